@@ -1,0 +1,219 @@
+"""Points, cells and named sets: the one mesh that everything else stands on."""
+
+from dataclasses import KW_ONLY, dataclass, field
+from functools import cached_property
+from hashlib import sha256
+from html import escape
+
+import numpy as np
+
+from ..errors import MeshError
+from .geometry import cell_normals, shape_integrals
+
+__all__ = ["CELL_KINDS", "Mesh"]
+
+CELL_KINDS = {"triangle": 3, "quad": 4}  # corners a cell, in the order of cell indices
+
+
+@dataclass(frozen=True, eq=False)
+class Mesh:
+    """A surface mesh in mm with named sets of cells, edges and points.
+
+    Parameters
+    ----------
+    points : array_like, shape (n_points, 3) or (n_points, 2)
+        Global coordinates, mm; two columns are taken as z = 0.
+    cells : dict of str to array_like, shape (n, 3) for ``"triangle"``, (n, 4) for ``"quad"``
+        Point indices, counter-clockwise seen from the top. A cell's index counts all triangles first, then all
+        quadrilaterals.
+    cell_sets, point_sets : dict of str to array_like of int
+        Cell and point indices; a cell or point may be in several sets.
+    edge_sets : dict of str to array_like, shape (n_edges, 2)
+        Pairs of point indices along sheet edges or lines.
+    notes : sequence of str
+        What reading found and mended, in words.
+
+    Raises
+    ------
+    MeshError
+        If coordinates are not finite, indices point outside, or a cell has no area; all such faults in one message.
+
+    Examples
+    --------
+    >>> Mesh([[0, 0], [2, 0], [2, 1], [0, 1]], {"quad": [[0, 1, 2, 3]]}, cell_sets={"sheet": [0]})
+    Mesh: 4 points, 1 quad; 2 × 1 × 0 mm; cell sets: sheet
+    """
+
+    points: np.ndarray
+    cells: dict
+    _: KW_ONLY
+    cell_sets: dict = field(default_factory=dict)
+    edge_sets: dict = field(default_factory=dict)
+    point_sets: dict = field(default_factory=dict)
+    notes: tuple = ()
+
+    def __post_init__(self):
+        points = np.array(self.points, dtype=float)
+        if points.ndim != 2 or points.shape[1] not in (2, 3):
+            raise MeshError(f"points have shape {points.shape}; it must be (n_points, 3), or (n_points, 2) for z = 0.")
+        if points.shape[1] == 2:
+            points = np.column_stack([points, np.zeros(len(points))])
+        unknown = set(self.cells) - set(CELL_KINDS)
+        if unknown:
+            raise MeshError(
+                f"cells of kind {', '.join(sorted(unknown))} are not known; there are {', '.join(CELL_KINDS)}."
+            )
+        cells = {
+            kind: np.array(self.cells[kind], dtype=np.int64).reshape(-1, n)
+            for kind, n in CELL_KINDS.items()
+            if len(self.cells.get(kind, ()))
+        }
+        set_field = object.__setattr__
+        set_field(self, "points", points)
+        set_field(self, "cells", cells)
+        set_field(self, "cell_sets", {k: _indices(v) for k, v in self.cell_sets.items()})
+        set_field(self, "point_sets", {k: _indices(v) for k, v in self.point_sets.items()})
+        set_field(self, "edge_sets", {k: np.array(v, dtype=np.int64).reshape(-1, 2) for k, v in self.edge_sets.items()})
+        set_field(self, "notes", tuple(self.notes))
+        _check(self)
+        for group in (cells, self.cell_sets, self.point_sets, self.edge_sets):
+            for array in group.values():
+                array.setflags(write=False)
+        points.setflags(write=False)
+
+    @property
+    def n_points(self):
+        """How many points."""
+        return len(self.points)
+
+    @property
+    def n_cells(self):
+        """How many cells of all kinds."""
+        return sum(map(len, self.cells.values()))
+
+    def blocks(self):
+        """Walk over the kinds of cell: kind, point indices (n, k), and the slice of cell indices they have."""
+        start = 0
+        for kind, connectivity in self.cells.items():
+            yield kind, connectivity, slice(start, start + len(connectivity))
+            start += len(connectivity)
+
+    @cached_property
+    def corners(self):
+        """Point indices of every cell, shape (n_cells, 4); the fourth is -1 for a triangle."""
+        corners = np.full((self.n_cells, 4), -1, dtype=np.int64)
+        for _kind, connectivity, where in self.blocks():
+            corners[where, : connectivity.shape[1]] = connectivity
+        return corners
+
+    @cached_property
+    def vector_areas(self):
+        """Area times unit normal of every cell, shape (n_cells, 3), mm2."""
+        return self._by_kind(cell_normals, (3,))
+
+    @cached_property
+    def areas(self):
+        """Area of every cell, shape (n_cells,), mm2."""
+        return self._by_kind(lambda corners: shape_integrals(corners)[0].sum(axis=1), ())
+
+    @property
+    def normals(self):
+        """Unit normal of every cell, on its top side, shape (n_cells, 3)."""
+        return self.vector_areas / np.linalg.norm(self.vector_areas, axis=1, keepdims=True)
+
+    @cached_property
+    def centres(self):
+        """Mean of the corners of every cell, shape (n_cells, 3), mm."""
+        return self._by_kind(lambda corners: corners.mean(axis=1), (3,))
+
+    @cached_property
+    def sizes(self):
+        """Square root of the area of every cell, shape (n_cells,), mm."""
+        return np.sqrt(self.areas)
+
+    @property
+    def extent(self):
+        """Length of the bounding box along x, y and z, mm."""
+        return np.ptp(self.points, axis=0) if self.n_points else np.zeros(3)
+
+    @cached_property
+    def fingerprint(self):
+        """Hash of points, cells and sets: the same mesh, the same 16 letters."""
+        digest = sha256(np.ascontiguousarray(self.points).tobytes())
+        for group in (self.cells, self.cell_sets, self.edge_sets, self.point_sets):
+            for name in sorted(group):
+                digest.update(name.encode() + b"\0" + np.ascontiguousarray(group[name]).tobytes())
+        return digest.hexdigest()[:16]
+
+    @property
+    def report(self):
+        """What the mesh holds, and what reading found and mended, in words."""
+        lines = [repr(self)]
+        for title, group in (
+            ("cell set", self.cell_sets),
+            ("edge set", self.edge_sets),
+            ("point set", self.point_sets),
+        ):
+            lines += [f"  {title} {name}: {len(group[name])}" for name in sorted(group)]
+        return "\n".join(lines + [f"  note: {note}" for note in self.notes])
+
+    def __repr__(self):
+        counts = ", ".join(f"{len(c):,} {kind}{'s' if len(c) > 1 else ''}" for kind, c in self.cells.items())
+        sets = ", ".join(sorted(self.cell_sets)) or "none"
+        box = " × ".join(f"{length:.6g}" for length in self.extent)
+        return f"Mesh: {self.n_points:,} points, {counts or 'no cells'}; {box} mm; cell sets: {sets}"
+
+    def _repr_html_(self):
+        low, high = self.points.min(axis=0), self.points.max(axis=0)
+        rows = [("points", f"{self.n_points:,}")]
+        rows += [(f"{kind}s", f"{len(c):,}") for kind, c in self.cells.items()]
+        rows += [(f"{axis}, mm", f"{a:.6g} … {b:.6g}") for axis, a, b in zip("xyz", low, high)]
+        for title, group in (
+            ("cell sets", self.cell_sets),
+            ("edge sets", self.edge_sets),
+            ("point sets", self.point_sets),
+        ):
+            rows.append((title, ", ".join(f"{name} ({len(group[name])})" for name in sorted(group)) or "none"))
+        rows += [("note", note) for note in self.notes]
+        body = "".join(
+            f"<tr><th style='text-align:left'>{escape(a)}</th><td style='text-align:left'>{escape(b)}</td></tr>"
+            for a, b in rows
+        )
+        return f"<table>{body}</table>"
+
+    def _by_kind(self, function, shape):
+        values = np.empty((self.n_cells, *shape))
+        for _kind, connectivity, where in self.blocks():
+            values[where] = function(self.points[connectivity])
+        return values
+
+
+def _indices(values):
+    """Sorted unique indices as int64; an index read from a file may come as uint64, which numpy turns into floats."""
+    return np.unique(np.asarray(values).astype(np.int64))
+
+
+def _check(mesh):
+    faults = []
+    is_bad = ~np.isfinite(mesh.points).all(axis=1)
+    if is_bad.any():
+        faults.append(
+            f"{is_bad.sum()} points have coordinates that are not finite, the first is point {is_bad.argmax()}"
+        )
+    ranges = [(f"cells ({kind})", c, mesh.n_points) for kind, c in mesh.cells.items()]
+    ranges += [(f'cell set "{name}"', c, mesh.n_cells) for name, c in mesh.cell_sets.items()]
+    ranges += [(f'edge set "{name}"', c, mesh.n_points) for name, c in mesh.edge_sets.items()]
+    ranges += [(f'point set "{name}"', c, mesh.n_points) for name, c in mesh.point_sets.items()]
+    for what, indices, limit in ranges:
+        if indices.size and (indices.min() < 0 or indices.max() >= limit):
+            faults.append(
+                f"{what} holds index {indices.max() if indices.max() >= limit else indices.min()}; it must lie in 0 … {limit - 1}"
+            )
+    if not faults:
+        flat = mesh.areas <= 1e-12 * max(np.max(mesh.extent, initial=0.0), 1e-300) ** 2
+        if flat.any():
+            faults.append(
+                f"{flat.sum()} cells have no area, the first is cell {flat.argmax()}; remove them or mend their points"
+            )
+    if faults:
+        raise MeshError("The mesh can't be used: " + "; ".join(faults) + ".")
