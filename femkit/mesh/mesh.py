@@ -207,7 +207,8 @@ def _check(mesh):
     for what, indices, limit in ranges:
         if indices.size and (indices.min() < 0 or indices.max() >= limit):
             faults.append(
-                f"{what} holds index {indices.max() if indices.max() >= limit else indices.min()}; it must lie in 0 … {limit - 1}"
+                f"{what} holds index {indices.max() if indices.max() >= limit else indices.min()}; "
+                f"it must lie in 0 … {limit - 1}"
             )
     if not faults:
         flat = mesh.areas <= 1e-12 * max(np.max(mesh.extent, initial=0.0), 1e-300) ** 2

@@ -151,7 +151,7 @@ def select_points(mesh, where, user="selection"):
 
 
 def select_cells(mesh, where, user="selection"):
-    """Cell indices of a selection; as `select_points`, but only cell sets count as names, and places go by cell centre."""
+    """Cell indices of a selection; as `select_points`, but names are cell sets, and places go by cell centre."""
     if isinstance(where, str):
         if where not in mesh.cell_sets:
             raise _unknown(where, user, mesh.cell_sets, "cell set")
