@@ -13,9 +13,9 @@ __all__ = ["find_faults", "rigid_motions"]
 # What steel and aluminium in N-mm-tonne can be. Common practice, no source; wide enough for cast iron and magnesium.
 PLAUSIBLE = {
     "E": (40_000, 250_000, "MPa", "is it in Pa, GPa or psi?"),
-    "density": (1e-9, 10e-9, "t/mm3", "is it in kg/m3 or kg/mm3? Steel has 7.85e-9 t/mm3"),
+    "density": (1e-9, 10e-9, "t/mm3", "is it in kg/m3 or kg/mm3? Steel has 7.85e-9 t/mm3."),
     "thickness": (0.1, 250, "mm", "is it in metres or inches?"),
-    "extent": (10, 500_000, "mm", 'is the mesh in metres or inches? read_mesh(..., unit="m") turns it into mm'),
+    "extent": (10, 500_000, "mm", 'is the mesh in metres or inches? read_mesh(..., unit="m") turns it into mm.'),
 }
 JOINED_WITHIN = 5.0  # mm: parts this near each other were probably meant to be joined. Common practice, no source
 
@@ -170,7 +170,7 @@ def _look_at_numbers(model):
             faults.append(
                 ModelError(
                     f"{who}: {quantity} is {value:g} {unit}; for steel and aluminium in N, mm and tonne it lies "
-                    f'between {low:g} and {high:g}: {question}. If the number is meant, say Model(..., units="any").'
+                    f'between {low:g} and {high:g}: {question} If the number is meant, say Model(..., units="any").'
                 )
             )
     return faults
@@ -277,9 +277,10 @@ def _joining_advice(model, mine):
     where = _place(model.mesh.points[others[nearest[closest]]])
     gap = f"It is not joined to the rest: the nearest point is {distance[closest]:.3g} mm away, at {where}"
     if near:
+        reach = max(distance[closest] * 1.01, 1e-3)
         return (
             f"{gap}, and {near} of its points lie within {JOINED_WITHIN:g} mm of the rest without being shared. "
-            f"Support it, or join it: read_mesh(..., merge_within={max(distance[closest] * 1.01, 1e-3):.3g}) if they are the same points."
+            f"Support it, or join it: read_mesh(..., merge_within={reach:.3g}) if they are the same points."
         )
     return f"{gap}. Support it, or join it."
 

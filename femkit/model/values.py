@@ -28,9 +28,8 @@ def finite(who, field, value, unit, *, above=None, least=None, below=None):
         first = numbers if numbers.ndim == 0 else numbers[~is_good][0]
         where = "" if numbers.ndim == 0 else f" at its cell {int(np.argmin(is_good))}"
         raise ModelError(
-            f"{who}: {field} is {first:g} {unit}{where}; it must be a finite number{' ' + rule if rule else ''}.".replace(
-                " ;", ";"
-            )
+            f"{who}: {field} is {f'{first:g} {unit}'.strip()}{where}; "
+            f"it must be a finite number{' ' + rule if rule else ''}."
         )
 
 
