@@ -16,8 +16,8 @@ from femkit.elements.section import plane_stiffness, plane_stress_matrix
 __all__ = [
     "bilinear_gradients",
     "bubble_gradients",
-    "incompatible_amplitudes",
     "in_plane_strain",
+    "incompatible_amplitudes",
     "plane_strain_of",
     "section_stiffness",
     "stiffness",
