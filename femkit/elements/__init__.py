@@ -1,9 +1,14 @@
-"""Element matrices: arrays in, arrays out, all cells of a kind at once."""
+"""Element matrices: arrays in, arrays out, all cells of a kind at once.
 
-from femkit.elements import plane_quad, shell_quad, shell_triangle
+Every family is a module with the same four functions: `stiffness`, `strain_operator`, `section_stiffness` and
+`thermal_forces`.
+"""
+
+from femkit.elements import plane_quad, plane_triangle, shell_quad, shell_triangle
+from femkit.elements.bend import cell_bend
 from femkit.elements.cells import CellArrays
 
-__all__ = ["PLANES", "SHELLS", "CellArrays"]
+__all__ = ["PLANES", "SHELLS", "CellArrays", "cell_bend"]
 
 SHELLS = {"triangle": shell_triangle, "quad": shell_quad}
-PLANES = {"quad": plane_quad}
+PLANES = {"triangle": plane_triangle, "quad": plane_quad}
