@@ -1,0 +1,119 @@
+"""What is shown and what is judged: corner values averaged on one sheet, and stress averaged over a stated distance.
+
+Stress jumps where plates of different thickness, folds or junctions meet, and those jumps are real: averages stay on
+one plate and on one smooth sheet. What is left as a difference between a cell's own corner value and the average is
+the mesh's error, and is kept as an indicator (O. C. Zienkiewicz, J. Z. Zhu, Int. J. Numer. Methods Eng. 24 (1987)
+337–357, use the same difference in the energy norm).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import csr_matrix
+from scipy.spatial import cKDTree
+
+from ..errors import ModelError
+from ..mesh.topology import smooth_sheets
+from .stress import to_cell_axes, to_global
+
+__all__ = ["Neighbourhood", "Sheets", "average_corners"]
+
+
+@dataclass(frozen=True, eq=False)
+class Sheets:
+    """Which corners may be averaged: those at one point, on one plate, on one smooth sheet.
+
+    Attributes
+    ----------
+    of_cell : ndarray of int, shape (n_cells,)
+        Number of the smooth one-plate sheet each cell is of.
+    group : ndarray of int, shape (n_cells, 4)
+        Number of the (point, sheet) pair of each corner; -1 for the fourth of a triangle.
+    n_groups : int
+    """
+
+    of_cell: np.ndarray
+    group: np.ndarray
+    n_groups: int
+
+    @classmethod
+    def of(cls, model):
+        """The sheets of a model's plates."""
+        sheet = smooth_sheets(model.mesh, same=model.per_cell.plate)
+        corners = model.mesh.corners
+        is_corner = corners >= 0
+        key = corners * (sheet.max(initial=0) + 1) + sheet[:, None]
+        unique, number = np.unique(key[is_corner], return_inverse=True)
+        group = np.full(corners.shape, -1)
+        group[is_corner] = number
+        return cls(sheet, group, len(unique))
+
+
+def average_corners(corner_stress, frames, sheets):
+    """Corner stresses averaged at each point within one plate and smooth sheet.
+
+    Parameters
+    ----------
+    corner_stress : ndarray, shape (n_cells, 4, 3)
+        In the cells' axes, MPa; NaN for a triangle's fourth.
+    frames : ndarray, shape (n_cells, 3, 3)
+    sheets : Sheets
+
+    Returns
+    -------
+    averaged : ndarray, shape (n_cells, 4, 3)
+        Each corner's group mean, in the cell's own axes.
+    jump : ndarray, shape (n_cells, 4)
+        Length of the difference, as the von Mises stress of raw less averaged, MPa.
+    """
+    from .stress import von_mises
+
+    is_corner = sheets.group >= 0
+    tensor = to_global(corner_stress, frames)
+    number = sheets.group[is_corner]
+    count = np.bincount(number, minlength=sheets.n_groups)
+    mean = (
+        np.stack([np.bincount(number, t, minlength=sheets.n_groups) for t in tensor[is_corner].T], axis=1)
+        / count[:, None]
+    )
+    spread = np.full(tensor.shape, np.nan)
+    spread[is_corner] = mean[number]
+    averaged = to_cell_axes(spread, frames)
+    return averaged, von_mises(corner_stress - averaged)
+
+
+@dataclass(frozen=True, eq=False)
+class Neighbourhood:
+    """The cells around each cell over which its stress is averaged to be judged.
+
+    Attributes
+    ----------
+    weights : sparse array, shape (n_cells, n_cells)
+        Rows sum to 1: by area over the cells whose centres lie within half the distance, on the same plate and
+        smooth sheet. A cell larger than that is judged by its own mean.
+    distance : float
+        mm.
+    """
+
+    weights: csr_matrix
+    distance: float
+
+    @classmethod
+    def of(cls, model, sheets, distance):
+        """The neighbourhoods of all cells at a distance, mm."""
+        if not (np.isfinite(distance) and distance >= 0):
+            raise ModelError(
+                f"the distance to average over is {distance} mm; it must be a finite number of at least 0."
+            )
+        centres, n = model.mesh.centres, model.mesh.n_cells
+        pairs = cKDTree(centres).query_pairs(distance / 2, output_type="ndarray")
+        pairs = pairs[sheets.of_cell[pairs[:, 0]] == sheets.of_cell[pairs[:, 1]]]
+        own = np.arange(n)
+        rows = np.concatenate([own, pairs[:, 0], pairs[:, 1]])
+        columns = np.concatenate([own, pairs[:, 1], pairs[:, 0]])
+        weights = csr_matrix((model.mesh.areas[columns], (rows, columns)), shape=(n, n))
+        return cls(csr_matrix(weights.multiply(1 / weights.sum(axis=1))), distance)
+
+    def average(self, centre_stress, frames):
+        """Centre stresses (n_cells, 3) averaged, in each cell's own axes."""
+        return to_cell_axes(self.weights @ to_global(centre_stress, frames), frames)

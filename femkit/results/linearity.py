@@ -1,0 +1,122 @@
+"""Where a linear solution has left its ground: plates that sag too far sideways, large rotations, large strains."""
+
+import numpy as np
+from scipy.sparse import coo_matrix, diags
+from scipy.sparse.linalg import splu
+
+__all__ = ["linearity_notes", "sideways_sag"]
+
+SAG_IN_THICKNESSES = (
+    0.5  # from here on a held plate's own stretching carries load: Timoshenko & Woinowsky-Krieger, ch. 13
+)
+ROTATION = 0.1  # rad; cos differs from 1 by 0.5 %. Common practice, no source
+STRAIN = 0.02  # ten times yield of structural steel: a model in wrong units rather than a linear one. No source
+
+
+def linearity_notes(result):
+    """Sentences about load cases and combinations that linear theory does not cover, with the place.
+
+    Parameters
+    ----------
+    result : StaticResult
+
+    Returns
+    -------
+    notes : tuple of str
+    """
+    notes = []
+    mesh, thickness = result.model.mesh, result.model.per_cell.thickness
+    sag_of = _Sag(result) if result.model.behaviour == "shell" else None
+    for case in result:
+        turned = np.linalg.norm(case.displacement[:, 3:], axis=1)
+        if turned.max() > ROTATION:
+            notes.append(
+                f'"{case.name}": rotations reach {turned.max():.2g} rad at {_place(mesh.points[turned.argmax()])}; '
+                f"linear theory is good to about {ROTATION:g} rad."
+            )
+        strain = _membrane_strain(case, thickness)
+        if strain.max() > STRAIN:
+            notes.append(
+                f'"{case.name}": strains reach {strain.max():.1%} at {_place(mesh.centres[strain.argmax()])}; '
+                "steel and aluminium yield long before: are loads and moduli in N, mm and MPa?"
+            )
+        if sag_of is not None:
+            sag = sag_of(case)
+            ratio = sag / thickness
+            if ratio.max() > SAG_IN_THICKNESSES:
+                cell = int(ratio.argmax())
+                notes.append(
+                    f'"{case.name}": plate "{result.model.plate_of_cell[cell]}" sags sideways by {sag[cell]:.2g} mm '
+                    f"against its edges, {ratio[cell]:.2g} of its thickness, near {_place(mesh.centres[cell])}; beyond "
+                    "half a thickness its stretching carries load too, which linear theory leaves out."
+                )
+    return tuple(notes)
+
+
+def sideways_sag(case):
+    """How far each cell has moved out of its plate, measured against the plate's edges, shape (n_cells,), mm.
+
+    A flange that follows a bending beam moves sideways as a whole, and that is no large displacement of the plate.
+    So what counts is the displacement along the normal less a smooth interpolation (harmonic over the cells' edges)
+    of its values at the plate's folds, junctions and supports.
+    """
+    return _Sag(case.parent)(case)
+
+
+class _Sag:
+    """The interpolation, factorised once for all load cases."""
+
+    def __init__(self, result):
+        mesh, self.sheets = result.model.mesh, result.sheets
+        self.normals, self.corners = result.model.per_cell.frames[:, 2], mesh.corners
+        self.is_corner = self.sheets.group >= 0
+        number, n = self.sheets.group[self.is_corner], self.sheets.n_groups
+        self.count = np.bincount(number, minlength=n)
+        point_of_group = np.zeros(n, dtype=np.int64)
+        point_of_group[number] = mesh.corners[self.is_corner]
+        groups_at_point = np.bincount(point_of_group, minlength=mesh.n_points)
+        is_held = np.zeros(mesh.n_points, dtype=bool)
+        for reaction in result.solution.reaction.values():
+            is_held |= np.abs(reaction).max(axis=1) > 0
+        self.is_edge = (groups_at_point > 1)[point_of_group] | is_held[point_of_group]
+        graph = _edge_graph(self.sheets.group, n)
+        has_edge = np.zeros(self.sheets.of_cell.max() + 1, dtype=bool)
+        sheet_of_group = np.zeros(n, dtype=np.int64)
+        sheet_of_group[number] = np.broadcast_to(self.sheets.of_cell[:, None], self.is_corner.shape)[self.is_corner]
+        has_edge[sheet_of_group[self.is_edge]] = True
+        self.is_inner = ~self.is_edge & has_edge[sheet_of_group]
+        laplacian = (diags(graph.sum(axis=1)) - graph).tocsr()
+        self.to_edge = laplacian[self.is_inner][:, self.is_edge]
+        inner = laplacian[self.is_inner][:, self.is_inner].tocsc()
+        self.factor = splu(inner) if inner.shape[0] else None
+
+    def __call__(self, case):
+        along = np.einsum("enk,ek->en", case.displacement[self.corners, :3], self.normals)
+        number = self.sheets.group[self.is_corner]
+        sideways = np.bincount(number, along[self.is_corner], minlength=len(self.count)) / self.count
+        sag = np.zeros(len(self.count))
+        if self.factor is not None:
+            lifted = self.factor.solve(-self.to_edge @ sideways[self.is_edge])
+            sag[self.is_inner] = np.abs(sideways[self.is_inner] - lifted)
+        at_corners = np.where(self.is_corner, sag[self.sheets.group], 0.0)
+        return at_corners.max(axis=1)
+
+
+def _edge_graph(group, n):
+    """Symmetric adjacency of the corner groups along cell edges."""
+    is_quad = group[:, 3] >= 0
+    pairs = [group[:, [i, i + 1]] for i in range(2)]
+    pairs += [group[is_quad][:, [2, 3]], group[is_quad][:, [3, 0]], group[~is_quad][:, [2, 0]]]
+    a, b = np.concatenate(pairs).T
+    graph = coo_matrix((np.ones(2 * len(a)), (np.concatenate([a, b]), np.concatenate([b, a]))), shape=(n, n)).tocsr()
+    graph.data[:] = 1.0
+    return graph
+
+
+def _membrane_strain(case, thickness):
+    """About the largest strain at the centre of every cell: von Mises stress over the modulus, 1."""
+    return case.von_mises("worst") / case.model.per_cell.youngs_modulus
+
+
+def _place(point):
+    return "(" + ", ".join(f"{value:.0f}" for value in point) + ") mm"
