@@ -1,6 +1,27 @@
 """Points, cells and named sets: reading and writing files, selection by name or place, quality."""
 
 from .mesh import CELL_KINDS, Mesh
+from .orientation import orient
+from .read import read_mesh
 from .selection import inside, near, on_plane, select_cells, select_edges, select_points
+from .topology import CellEdges, cell_edges, fold_edges, free_edges, parts, smooth_links, smooth_sheets
 
-__all__ = ["CELL_KINDS", "Mesh", "inside", "near", "on_plane", "select_cells", "select_edges", "select_points"]
+__all__ = [
+    "CELL_KINDS",
+    "CellEdges",
+    "Mesh",
+    "cell_edges",
+    "fold_edges",
+    "free_edges",
+    "inside",
+    "near",
+    "on_plane",
+    "orient",
+    "parts",
+    "read_mesh",
+    "select_cells",
+    "select_edges",
+    "select_points",
+    "smooth_links",
+    "smooth_sheets",
+]

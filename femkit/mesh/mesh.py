@@ -9,6 +9,7 @@ import numpy as np
 
 from ..errors import MeshError
 from .geometry import cell_normals, shape_integrals
+from .topology import cell_edges
 
 __all__ = ["CELL_KINDS", "Mesh"]
 
@@ -105,6 +106,11 @@ class Mesh:
         for _kind, connectivity, where in self.blocks():
             corners[where, : connectivity.shape[1]] = connectivity
         return corners
+
+    @cached_property
+    def edges(self):
+        """The edges of all cells and whose they are, see `femkit.mesh.cell_edges`."""
+        return cell_edges(self)
 
     @cached_property
     def vector_areas(self):

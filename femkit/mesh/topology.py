@@ -1,0 +1,185 @@
+"""How cells hang together: their edges, connected parts, and the smooth sheets that end at folds and junctions."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+
+from ..units import degree
+
+__all__ = ["CellEdges", "cell_edges", "fold_edges", "free_edges", "parts", "smooth_links", "smooth_sheets"]
+
+FOLD_ANGLE = 30 * degree  # common practice, no source: above it a line is meant as a fold, not as a curve
+
+
+@dataclass(frozen=True, eq=False)
+class CellEdges:
+    """The edges of all cells.
+
+    Attributes
+    ----------
+    points : ndarray of int64, shape (n_edges, 2)
+        Point indices, the smaller first.
+    count : ndarray of int64, shape (n_edges,)
+        How many cells have the edge: 1 at a free edge, 2 inside a sheet or at a fold, more at a junction.
+    edge, cell : ndarray of int64, shape (n_sides,)
+        Every side of every cell, sorted by edge: which edge it is, and whose.
+    is_forward : ndarray of bool, shape (n_sides,)
+        Whether the cell runs along it from the smaller point to the larger.
+    """
+
+    points: np.ndarray
+    count: np.ndarray
+    edge: np.ndarray
+    cell: np.ndarray
+    is_forward: np.ndarray
+
+
+def cell_edges(mesh):
+    """Edges of all cells, and which cells each belongs to; `Mesh.edges` keeps them.
+
+    Parameters
+    ----------
+    mesh : Mesh
+
+    Returns
+    -------
+    CellEdges
+    """
+    begin, end, cell = [], [], []
+    for _kind, connectivity, where in mesh.blocks():
+        begin.append(connectivity.ravel())
+        end.append(np.roll(connectivity, -1, axis=1).ravel())
+        cell.append(np.repeat(np.arange(where.start, where.stop), connectivity.shape[1]))
+    begin, end, cell = (np.concatenate(part or [np.empty(0, dtype=np.int64)]) for part in (begin, end, cell))
+    key = np.minimum(begin, end) * mesh.n_points + np.maximum(begin, end)
+    order = np.argsort(key, kind="stable")
+    key = key[order]
+    is_first = np.ones(len(key), dtype=bool)
+    is_first[1:] = key[1:] != key[:-1]
+    first = np.flatnonzero(is_first)
+    points = np.column_stack(np.divmod(key[first], max(mesh.n_points, 1)))
+    edge = np.cumsum(is_first) - 1
+    count = np.diff(np.append(first, len(key)))
+    return CellEdges(points, count, edge, cell[order], (begin < end)[order])
+
+
+def free_edges(mesh):
+    """Edges that one cell only has, as point pairs, shape (n, 2)."""
+    edges = mesh.edges
+    return edges.points[edges.count == 1]
+
+
+def smooth_links(mesh, fold_angle=FOLD_ANGLE, same=None):
+    """Pairs of cells between which a sheet runs on smoothly over a shared edge.
+
+    It does where the cells' planes, whichever way their normals point, meet at less than `fold_angle` and the cells
+    lie on opposite sides of the edge: so a sheet runs on through a junction with a post that stands on it.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    fold_angle : float
+        rad.
+    same : ndarray of int, shape (n_cells,), optional
+        Link only cells of equal number, for instance cells of the same plate.
+
+    Returns
+    -------
+    first, second : ndarray of int64, shape (n_links,)
+        Cell indices; a pair may come twice if two edges are shared.
+    is_consistent : ndarray of bool, shape (n_links,)
+        Whether the two normals point to the same side of the sheet.
+    """
+    first, second, edge, is_consistent = _pairs(mesh)
+    if same is not None:
+        same = np.asarray(same)
+        is_linked = same[first] == same[second]
+        first, second, edge, is_consistent = (a[is_linked] for a in (first, second, edge, is_consistent))
+    normals = mesh.normals
+    cosine = np.einsum("ei,ei->e", normals[first], normals[second])
+    ends = mesh.points[mesh.edges.points[edge]]
+    along = ends[:, 1] - ends[:, 0]
+    along = along / np.linalg.norm(along, axis=1, keepdims=True)
+    middle = ends.mean(axis=1)
+    across = [_square_to(mesh.centres[cells] - middle, along) for cells in (first, second)]
+    is_opposite = np.einsum("ei,ei->e", *across) < 0
+    is_smooth = is_opposite & (np.abs(cosine) > np.cos(fold_angle))
+    return first[is_smooth], second[is_smooth], is_consistent[is_smooth]
+
+
+def smooth_sheets(mesh, fold_angle=FOLD_ANGLE, same=None):
+    """Which smooth sheet each cell belongs to: sheets end at free edges, folds and where no cell lies opposite.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    fold_angle, same
+        As in `smooth_links`.
+
+    Returns
+    -------
+    sheet : ndarray of int64, shape (n_cells,)
+        From 0, in the order of the sheets' first cells.
+    """
+    first, second, _ = smooth_links(mesh, fold_angle, same)
+    return _components(mesh.n_cells, first, second)
+
+
+def fold_edges(mesh, fold_angle=FOLD_ANGLE):
+    """Edges worth drawing as an outline: free edges, folds and junctions, as point pairs, shape (n, 2)."""
+    edges = mesh.edges
+    first, second, edge, _ = _pairs(mesh)
+    linked = smooth_links(mesh, fold_angle)
+    pair = _pair_key(mesh, first, second)
+    is_smooth = np.isin(pair, _pair_key(mesh, *linked[:2]))
+    is_inside = np.zeros(len(edges.points), dtype=bool)
+    is_inside[edge[is_smooth]] = True
+    return edges.points[~(is_inside & (edges.count == 2))]
+
+
+def parts(mesh):
+    """Which connected part each cell and each point belongs to; parts share no point.
+
+    Returns
+    -------
+    cell_part : ndarray of int64, shape (n_cells,)
+        From 0, in the order of the parts' first cells.
+    point_part : ndarray of int64, shape (n_points,)
+        -1 for points without cells.
+    """
+    corners = mesh.corners
+    cell, corner = np.nonzero(corners >= 0)
+    point = corners[cell, corner]
+    part = _components(mesh.n_cells + mesh.n_points, cell, mesh.n_cells + point)
+    cell_part = part[: mesh.n_cells]
+    point_part = np.full(mesh.n_points, -1, dtype=np.int64)
+    point_part[point] = cell_part[cell]
+    return cell_part, point_part
+
+
+def _pairs(mesh):
+    """All pairs of cells at an edge: first, second, edge, and whether they run along it opposite ways."""
+    edges = mesh.edges
+    found = []
+    for step in range(1, int(edges.count.max(initial=1))):  # one step inside sheets, a few more at junctions
+        here = np.flatnonzero(edges.edge[step:] == edges.edge[:-step])
+        found.append((here, here + step))
+    here, there = (
+        np.concatenate(sides or [np.empty(0, dtype=np.int64)]) for sides in (zip(*found) if found else ([], []))
+    )
+    return edges.cell[here], edges.cell[there], edges.edge[here], edges.is_forward[here] != edges.is_forward[there]
+
+
+def _square_to(vectors, along):
+    return vectors - np.einsum("ei,ei->e", vectors, along)[:, None] * along
+
+
+def _pair_key(mesh, first, second):
+    return np.minimum(first, second) * mesh.n_cells + np.maximum(first, second)
+
+
+def _components(n, first, second):
+    graph = coo_matrix((np.ones(len(first), dtype=np.int8), (first, second)), shape=(n, n))
+    return connected_components(graph, directed=False)[1].astype(np.int64)
