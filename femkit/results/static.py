@@ -225,7 +225,8 @@ class StaticResult:
         counts = self.solution.counts
         return (
             f"StaticResult: {len(self.names)} load cases and combinations, {counts.unknowns:,} unknowns, "
-            f"{counts.factorisations} factorisations ({self.solution.solver}), {sum(self.solution.seconds.values()):.2f} s"
+            f"{counts.factorisations} factorisations by {self.solution.solver}, "
+            f"{sum(self.solution.seconds.values()):.2f} s"
         )
 
     def _repr_html_(self):
