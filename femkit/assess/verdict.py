@@ -1,0 +1,62 @@
+"""The four answers to "is it good enough?", and how one is reached."""
+
+from enum import StrEnum
+
+import numpy as np
+
+from ..errors import ModelError
+
+__all__ = ["SAME_WITHIN", "Verdict", "judge"]
+
+# Two meshes of the same plate give judged stresses that differ by about this much without anything having changed;
+# less than that is not called worse. Common practice, no source.
+SAME_WITHIN = 0.01
+
+
+class Verdict(StrEnum):
+    """What can be said of one quantity of a changed structure; the values are the sentences a reader sees."""
+
+    MEETS = "meets the limit"
+    NO_WORSE = "misses it but no worse than the original"
+    WORSE = "worse"
+    NOT_ASSESSED = "not assessed"
+
+
+def judge(value, *, limit=None, original=None, same_within=SAME_WITHIN):
+    """The verdict on a quantity of which less is better.
+
+    Parameters
+    ----------
+    value : float
+        Of the structure that is judged; its size counts, not its sign.
+    limit : float, optional
+        What it may be at most. Without one the original is the limit: the structure is to be as good as it was.
+    original : float, optional
+        The same quantity of the original structure, where that has it.
+    same_within : float
+        Share by which it may exceed the original and still count as no worse.
+
+    Returns
+    -------
+    verdict : Verdict
+        Not assessed where value is NaN, or where there is neither a limit nor an original.
+
+    Examples
+    --------
+    >>> str(judge(180.0, limit=204.3, original=150.0))
+    'meets the limit'
+    >>> str(judge(230.0, limit=204.3, original=231.0)), str(judge(230.0, limit=204.3, original=150.0))
+    ('misses it but no worse than the original', 'worse')
+    """
+    for name, number in (("limit", limit), ("original", original)):
+        if number is not None and np.isinf(number):
+            raise ModelError(f"verdict: {name} is {number}; it must be finite.")
+    has_original = original is not None and not np.isnan(original)
+    if value is None or np.isnan(value) or (limit is None and not has_original):
+        return Verdict.NOT_ASSESSED
+    is_no_worse = has_original and abs(value) <= abs(original) * (1 + same_within)
+    if limit is None:
+        return Verdict.MEETS if is_no_worse else Verdict.WORSE
+    if abs(value) <= limit:
+        return Verdict.MEETS
+    return Verdict.NO_WORSE if is_no_worse else Verdict.WORSE

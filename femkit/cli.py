@@ -1,0 +1,87 @@
+"""The kit's commands: look a mesh file over, and run a study's notebooks from end to end."""
+
+import argparse
+import sys
+import time
+from pathlib import Path
+
+from .errors import FemkitError
+
+__all__ = ["main"]
+
+CAUTION = (
+    "A calculation aid: the codes that apply where the vehicle runs and a licensed engineer's judgement come first."
+)
+
+
+def main(arguments=None):
+    """Entry point of the ``femkit`` command; returns the exit status, 0 when all went well."""
+    parser = _parser()
+    chosen = parser.parse_args(arguments)
+    if not hasattr(chosen, "run"):
+        parser.print_help()
+        return 0
+    try:
+        chosen.run(chosen)
+    except FemkitError as error:
+        print(f"femkit {chosen.verb}: {error}", file=sys.stderr)
+        return 1
+    except KeyboardInterrupt:
+        print(f"femkit {chosen.verb}: stopped.", file=sys.stderr)
+        return 130
+    return 0
+
+
+def _parser():
+    parser = argparse.ArgumentParser(prog="femkit", description=__doc__, epilog=CAUTION)
+    verbs = parser.add_subparsers(dest="verb", title="verbs")
+    check = verbs.add_parser(
+        "check",
+        help="say what a mesh file holds, and how good its cells are",
+        epilog="example: femkit check meshes/side_wall_baseline.msh",
+    )
+    check.add_argument("mesh", type=Path, help="a .msh (2.2 or 4.1) or .vtu file")
+    check.add_argument("--unit", default="mm", help="unit of length in the file (default: mm)")
+    check.set_defaults(run=_check)
+    study = verbs.add_parser(
+        "study",
+        help="execute a folder's notebooks in order, print the comparison, keep pages and fields",
+        epilog="example: femkit study notebooks",
+    )
+    study.add_argument("folder", type=Path, nargs="?", default=Path("notebooks"), help="(default: notebooks)")
+    study.set_defaults(run=_study)
+    return parser
+
+
+def _check(chosen):
+    from .mesh import mesh_quality, read_mesh
+
+    mesh = read_mesh(chosen.mesh, unit=chosen.unit)
+    print(mesh.report)
+    print(mesh_quality(mesh).summary)
+
+
+def _study(chosen):
+    from .study.notebooks import run_notebooks
+
+    start = time.perf_counter()
+    results = chosen.folder / "results"
+    pages = run_notebooks(chosen.folder, progress=_show_progress)
+    for words in sorted(results.glob("*.txt")):
+        print(words.read_text(encoding="utf-8"))
+    print(f"executed pages: {', '.join(str(page) for page in pages)}")
+    print(f"fields for a VTK viewer: {', '.join(str(path) for path in sorted(results.glob('*.vtu'))) or 'none'}")
+    print(f"tables: {', '.join(str(path) for path in sorted(results.glob('*.csv'))) or 'none'}")
+    print(f"{CAUTION}\nDone in {time.perf_counter() - start:.0f} s.")
+
+
+def _show_progress(name, done, total):
+    """One line a notebook that grows in a terminal; one line in all where the output is kept in a file."""
+    if sys.stderr.isatty():
+        print(f"\r{name}: cell {done} of {total}", end="\n" if done == total else "", file=sys.stderr, flush=True)
+    elif done == total:
+        print(f"{name}: {total} cells executed", file=sys.stderr, flush=True)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
