@@ -176,11 +176,15 @@ def describe(where):
     """A selection in words, for error messages and tables."""
     if isinstance(where, str):
         return where
-    return str(where) if hasattr(where, "choose") else f"{np.size(where)} indices"
+    return str(where) if _is_place(where) else f"{np.size(where)} indices"
+
+
+def _is_place(where):
+    return isinstance(where, (Near, Inside, OnPlane))
 
 
 def _by_place_or_index(coordinates, where, user, things):
-    if hasattr(where, "choose"):
+    if _is_place(where):
         return _not_empty(where.choose(coordinates), where, user)
     indices = np.atleast_1d(np.asarray(where))
     if indices.dtype == bool and indices.shape == (len(coordinates),):
