@@ -1,0 +1,47 @@
+"""What the element kernels need, taken from a model: corners, frames, sections and curvature of all its cells."""
+
+from ..elements import PLANES, SHELLS
+from ..elements.bend import cell_bend
+from ..elements.cells import CellArrays
+
+__all__ = ["CHUNK", "cell_arrays", "chunks", "element_family"]
+
+CHUNK = 4000  # cells whose matrices are formed at once: 18 MB of shell quadrilaterals; studied in tests/benchmarks
+
+
+def cell_arrays(model):
+    """Geometry and section of a model's cells, as the element kernels take them.
+
+    Parameters
+    ----------
+    model : Model
+
+    Returns
+    -------
+    arrays : dict of str to CellArrays
+        One for each kind of cell in the mesh, in the order of the cell indices.
+    """
+    mesh, cell = model.mesh, model.per_cell
+    bend = cell_bend(mesh.points, mesh.cells)
+    return {
+        kind: CellArrays(
+            mesh.points[connectivity],
+            cell.frames[block],
+            cell.thickness[block],
+            cell.youngs_modulus[block],
+            cell.poissons_ratio[block],
+            cell.offset[block],
+            bend[kind],
+        )
+        for kind, connectivity, block in mesh.blocks()
+    }
+
+
+def element_family(model, kind):
+    """The module with the kernels for a kind of cell, as the model's behaviour has it."""
+    return (SHELLS if model.behaviour == "shell" else PLANES)[kind]
+
+
+def chunks(n_cells, size=CHUNK):
+    """Slices that cover ``range(n_cells)``."""
+    return [slice(start, min(start + size, n_cells)) for start in range(0, n_cells, size)]

@@ -1,0 +1,48 @@
+"""Which unknown is which: point by point, ``n_components`` each, all points of the mesh in their own order."""
+
+import numpy as np
+
+from ..model.values import COMPONENTS
+
+__all__ = ["describe_unknown", "is_used", "neighbours"]
+
+
+def is_used(mesh):
+    """Whether any cell has the point, shape (n_points,)."""
+    used = np.zeros(mesh.n_points, dtype=bool)
+    for connectivity in mesh.cells.values():
+        used[connectivity] = True
+    return used
+
+
+def describe_unknown(model, unknown):
+    """An unknown in words: its name, its point, where that lies and the plate it is on."""
+    point, component = divmod(int(unknown), model.n_components)
+    place = ", ".join(f"{value:.6g}" for value in model.mesh.points[point])
+    cells = np.flatnonzero((model.mesh.corners == point).any(axis=1))
+    plate = f' on plate "{model.plate_of_cell[cells[0]]}"' if len(cells) else ""
+    return f"{COMPONENTS[component]} of point {point} at ({place}) mm{plate}"
+
+
+def neighbours(mesh, points):
+    """Pairs of one of the `points` and each point that shares a cell with it, itself included.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    points : array_like of int
+
+    Returns
+    -------
+    pairs : ndarray of int, shape (n, 2)
+        Without repeats.
+    """
+    wanted = np.zeros(mesh.n_points, dtype=bool)
+    wanted[points] = True
+    pairs = [np.stack([points, points], axis=1)]
+    for connectivity in mesh.cells.values():
+        near = connectivity[wanted[connectivity].any(axis=1)]
+        n_corners = near.shape[1]
+        both = np.stack([np.repeat(near, n_corners, axis=1), np.tile(near, n_corners)], axis=2).reshape(-1, 2)
+        pairs.append(both[wanted[both[:, 0]]])
+    return np.unique(np.concatenate(pairs), axis=0)

@@ -1,0 +1,295 @@
+"""Displacements and reactions of all load cases of a model, each with its proof."""
+
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from time import perf_counter
+
+import numpy as np
+
+from ..errors import ModelError, SolveError
+from ..model.check import find_faults
+from ..model.support import constraints_of
+from .assemble import assemble_stiffness
+from .cells import cell_arrays
+from .constraints import Reduction, joined_points, reduce_matrix, reduction_of
+from .factorise import PivotError, choose_solver, one_thread_for_numpy
+from .forces import thermal_loads
+from .numbering import describe_unknown, is_used
+from .pattern import find_pattern
+from .proof import prove
+
+__all__ = ["Counts", "Solution", "solve_displacements"]
+
+LOST = 1e-3  # of the largest displacement: a refinement that still moves points by more has no digits to stand on
+
+
+@dataclass(frozen=True)
+class Counts:
+    """How much work a solve was.
+
+    Attributes
+    ----------
+    unknowns, free : int
+        All, and those that no support decides (of the first set of supports).
+    cells, nonzeros : int
+        Cells, and entries in the matrix's upper triangle.
+    factorisations, right_hand_sides, refinements : int
+        One factorisation for all load cases on the same supports; refinements counted by right-hand side.
+    """
+
+    unknowns: int
+    free: int
+    cells: int
+    nonzeros: int
+    factorisations: int
+    right_hand_sides: int
+    refinements: int
+
+
+@dataclass(frozen=True, eq=False)
+class Solution:
+    """Displacements of all load cases.
+
+    Attributes
+    ----------
+    displacement, reaction, loads : dict of str to ndarray, shape (n_points, n_components)
+        By load case. mm and rad; N and N mm on the model. A mean support's reaction lies on its points by their
+        weights; loads hold no thermal forces, which are in balance by themselves.
+    proof : dict of str to Proof
+    counts : Counts
+    seconds : dict of str to float
+        Wall time by phase.
+    solver : str
+        Name of the direct solver that was used.
+    notes : tuple of str
+    """
+
+    displacement: dict
+    reaction: dict
+    loads: dict
+    proof: dict
+    counts: Counts
+    seconds: dict
+    solver: str
+    notes: tuple = ()
+
+
+@dataclass(frozen=True, eq=False)
+class _Group:
+    """Load cases that stand on the same supports; arrays (n_unknowns, n_cases)."""
+
+    cases: list
+    reduction: Reduction
+
+
+def solve_displacements(model, *, solver="auto", progress=None):
+    """Solve all load cases of a model by linear theory.
+
+    The stiffness is assembled once; it is factored once for all load cases on the same supports. Every solution is
+    refined once and proves itself before it is handed out.
+
+    Parameters
+    ----------
+    model : Model
+    solver : {"auto", "pardiso", "superlu"}
+        ``"auto"`` takes the fastest that can be loaded; the others are for comparison.
+    progress : callable, optional
+        Called with the name of each phase as it starts: check, number, assemble, order, factorise, solve, prove.
+
+    Returns
+    -------
+    solution : Solution
+
+    Raises
+    ------
+    ModelError
+        If the model has faults (all of them in one message; a single one as it is), or no load case.
+    SolveError
+        If the matrix can't be factored, numbers are not finite, or a solution does not prove itself.
+    """
+    name, engine = choose_solver(solver)
+    clock = _Clock(progress)
+    with closing(engine), one_thread_for_numpy():
+        with clock("check"):
+            _refuse(model)
+        with clock("number"):
+            groups = _group(model)
+            joined = joined_points(model.mesh, [group.reduction for group in groups], model.n_components)
+            pattern = find_pattern(model.mesh, model.n_components, joined)
+        with clock("assemble"):
+            arrays = cell_arrays(model)
+            stiffness = assemble_stiffness(model, pattern, arrays)
+            _refuse_infinite(model, stiffness)
+        found, refinements = {}, 0
+        for number, group in enumerate(groups):
+            with clock("assemble"):
+                reduced = reduce_matrix(stiffness, group.reduction)
+                acting = _acting(model, arrays, group)
+            with _in_words(model):
+                if number == 0:
+                    with clock("order"):
+                        engine.order(reduced)
+                with clock("factorise"):
+                    engine.factorise(reduced)
+            with clock("solve"):
+                u, inner, steps = _solve(model, engine, stiffness, group, acting)
+            with clock("prove"):
+                found |= _prove(model, stiffness, group, acting, u, inner)
+            refinements += steps
+    n_free = int(groups[0].reduction.is_free.sum())
+    counts = Counts(
+        pattern.n_unknowns, n_free, model.mesh.n_cells, len(pattern.indices), len(groups), len(found), refinements
+    )
+    in_order = {case.name: found[case.name] for case in model.load_cases}
+    columns = ({case: values[i] for case, values in in_order.items()} for i in range(4))
+    return Solution(*columns, counts, clock.seconds, name, _notes(model))
+
+
+@dataclass(frozen=True, eq=False)
+class _Acting:
+    """Forces of a group's load cases."""
+
+    loads: np.ndarray
+    thermal: np.ndarray
+    held_energy: list
+
+
+def _refuse(model):
+    faults = find_faults(model)
+    if len(faults) == 1:
+        raise faults[0]
+    if faults:
+        raise ModelError("\n".join(map(str, faults)))
+    if not model.load_cases:
+        raise ModelError("the model has no load case; give it at least one: Model(..., load_cases=[LoadCase(...)]).")
+
+
+def _refuse_infinite(model, stiffness):
+    if np.isfinite(stiffness.data.sum()):
+        return
+    bad = int(np.argmax(~np.isfinite(stiffness.data)))
+    row = int(np.searchsorted(stiffness.pattern.indptr, bad, side="right")) - 1
+    raise SolveError(
+        f"the stiffness is not finite at {describe_unknown(model, row)}; look for extreme thickness, E or cell shape."
+    )
+
+
+def _group(model):
+    """Load cases by the supports they stand on, in the order of the first of each."""
+    by_supports = {}
+    for case in model.load_cases:
+        by_supports.setdefault(id(model.supports_of(case)), []).append(case)
+    return [
+        _Group(
+            cases,
+            reduction_of(model, constraints_of(model.mesh, model.supports_of(cases[0]), model.n_components)),
+        )
+        for cases in by_supports.values()
+    ]
+
+
+def _acting(model, arrays, group):
+    n_unknowns, unused = len(group.reduction.is_free), ~is_used(model.mesh)
+    loads, thermal = np.zeros((n_unknowns, len(group.cases))), np.zeros((n_unknowns, len(group.cases)))
+    held_energy = []
+    for column, case in enumerate(group.cases):
+        forces = model.point_forces(case)[:, : model.n_components]
+        if forces[unused].any():
+            point = np.flatnonzero(unused & forces.any(axis=1))[0]
+            raise ModelError(
+                f'load case "{case.name}": it loads point {point}, which no cell has; put the load on a point of the '
+                "structure."
+            )
+        loads[:, column] = forces.ravel()
+        strain = sum(load.cell_strain(model) for load in case.loads if hasattr(load, "cell_strain"))
+        forces, energy = thermal_loads(model, arrays, np.broadcast_to(strain, model.mesh.n_cells))
+        thermal[:, column] = forces.ravel()
+        held_energy.append(energy)
+    return _Acting(loads, thermal, held_energy)
+
+
+def _solve(model, engine, stiffness, group, acting):
+    """Displacements, ``K u``, and the number of refinements made."""
+    reduction, right = group.reduction, acting.loads + acting.thermal
+    u = np.repeat(reduction.values[:, None], len(group.cases), axis=1)
+    inner = stiffness.dot(u)
+    step = reduction.expand(engine.solve(reduction.reduce(right - inner)))
+    u += step
+    inner = stiffness.dot(u)
+    step = reduction.expand(engine.solve(reduction.reduce(right - inner)))
+    u += step
+    _refuse_lost(model, group, u, step)
+    return u, stiffness.dot(u), len(group.cases)
+
+
+def _refuse_lost(model, group, u, step):
+    """Refuse displacements that are not finite, or that refinement still changes by more than a trace."""
+    translations = np.arange(len(u)) % model.n_components < 3
+    largest, change = np.abs(u[translations]).max(axis=0), np.abs(step[translations]).max(axis=0)
+    for column, case in enumerate(group.cases):
+        if np.isfinite(u[:, column]).all() and change[column] <= LOST * largest[column]:
+            continue
+        at = np.flatnonzero(translations)[np.argmax(np.nan_to_num(np.abs(step[translations, column]), nan=np.inf))]
+        raise SolveError(
+            f'load case "{case.name}": the displacements have no certain digit; a part can move without strain, '
+            f"or nearly so, at {describe_unknown(model, at)}. Support it, or join it to the rest."
+        )
+
+
+def _prove(model, stiffness, group, acting, u, inner):
+    reduction, shape = group.reduction, (model.mesh.n_points, model.n_components)
+    reaction = reduction.reactions(inner - acting.loads - acting.thermal)
+    sizes = stiffness.absolute_dot(u) + np.abs(acting.loads) + np.abs(acting.thermal)
+    found = {}
+    for i, case in enumerate(group.cases):
+        proof = prove(
+            model,
+            case.name,
+            displacement=u[:, i],
+            inner=inner[:, i],
+            sizes=sizes[:, i],
+            loads=acting.loads[:, i],
+            thermal=acting.thermal[:, i],
+            reaction=reaction[:, i],
+            reduction=reduction,
+            held_energy=acting.held_energy[i],
+        )
+        fields = [np.ascontiguousarray(field[:, i]).reshape(shape) for field in (u, reaction, acting.loads)]
+        for field in fields:
+            field.setflags(write=False)
+        found[case.name] = (*fields, proof)
+    return found
+
+
+@contextmanager
+def _in_words(model):
+    """Say where the model gives way when the matrix turns out not to be positive definite."""
+    try:
+        yield
+    except PivotError as error:
+        where = "" if error.unknown is None else f", found at {describe_unknown(model, error.unknown)}"
+        raise SolveError(
+            f"the stiffness can't be factored: a part can move without strain{where}. Support it, or join it to the rest."
+        ) from error
+
+
+def _notes(model):
+    unused = int((~is_used(model.mesh)).sum())
+    return (f"{unused} points have no cell; they are held at 0.",) if unused else ()
+
+
+class _Clock:
+    """Wall time by phase, and word of each phase as it starts."""
+
+    def __init__(self, progress):
+        self.seconds, self._progress = {}, progress
+
+    @contextmanager
+    def __call__(self, phase):
+        if self._progress is not None:
+            self._progress(phase)
+        start = perf_counter()
+        try:
+            yield
+        finally:
+            self.seconds[phase] = self.seconds.get(phase, 0.0) + perf_counter() - start
