@@ -2,6 +2,7 @@
 
 from .mesh import CELL_KINDS, Mesh
 from .orientation import orient
+from .quality import Quality, check_quality, mesh_quality
 from .read import read_mesh
 from .selection import inside, near, on_plane, select_cells, select_edges, select_points
 from .topology import CellEdges, cell_edges, fold_edges, free_edges, parts, smooth_links, smooth_sheets
@@ -10,10 +11,13 @@ __all__ = [
     "CELL_KINDS",
     "CellEdges",
     "Mesh",
+    "Quality",
     "cell_edges",
+    "check_quality",
     "fold_edges",
     "free_edges",
     "inside",
+    "mesh_quality",
     "near",
     "on_plane",
     "orient",

@@ -130,9 +130,9 @@ def _refuse(blocks):
             counts[kind] = counts.get(kind, 0) + len(connectivity)
     if counts:
         found = ", ".join(f"{n:,} {kind}" for kind, n in counts.items())
-        is_volume = all(kind.startswith(VOLUMES) for kind in counts)
+        what = "volume cells" if all(kind.startswith(VOLUMES) for kind in counts) else "cells that are not read"
         raise MeshReadError(
-            f"it holds {'volume cells' if is_volume else 'cells that are not read'} ({found}). The kit calculates sheets: "
+            f"it holds {what} ({found}). The kit calculates sheets: "
             "mesh their middle surfaces with triangles and quadrilaterals, and save only those"
         )
     for kind, connectivity in blocks:
@@ -236,9 +236,11 @@ def _finish(draft):
     ]
     cells = {"triangle": draft.corners[~is_quad, :3], "quad": draft.corners[is_quad]}
     cell_sets, edge_sets, point_sets = sets
-    n_named = len(np.unique(np.concatenate([*cell_sets.values(), []])))
-    if n_named < len(order):
-        draft.notes.append(f"{len(order) - n_named:,} cells are in no named set.")
+    is_named = np.zeros(len(order), dtype=bool)
+    for named in cell_sets.values():
+        is_named[named] = True
+    if not is_named.all():
+        draft.notes.append(f"{(~is_named).sum():,} cells are in no named set.")
     return Mesh(draft.points, cells, cell_sets=cell_sets, edge_sets=edge_sets, point_sets=point_sets, notes=draft.notes)
 
 

@@ -15,7 +15,7 @@ __all__ = ["RawMesh", "parse_quietly", "shorten"]
 FATAL_WORDS = {
     "not closed by": "it is cut off",
     "could not be read to its end": "it is cut off, or has letters where numbers belong",
-    "cells that meshio cannot handle": "it holds cells of a kind that is not known; there must be triangles and quadrilaterals",
+    "cells that meshio cannot handle": "it holds cells of an unknown kind; it must hold triangles and quadrilaterals",
 }
 ADVICE = {
     "Incompatible cell data 'gmsh:physical'": (

@@ -8,6 +8,7 @@ from html import escape
 import numpy as np
 
 from ..errors import MeshError
+from .border import shorten
 from .geometry import cell_normals, shape_integrals
 from .topology import cell_edges
 
@@ -28,7 +29,7 @@ class Mesh:
         Point indices, counter-clockwise seen from the top. A cell's index counts all triangles first, then all
         quadrilaterals.
     cell_sets, point_sets : dict of str to array_like of int
-        Cell and point indices; a cell or point may be in several sets.
+        Cell and point indices, or a mask over all of them; a cell or point may be in several sets.
     edge_sets : dict of str to array_like, shape (n_edges, 2)
         Pairs of point indices along sheet edges or lines.
     notes : sequence of str
@@ -37,7 +38,8 @@ class Mesh:
     Raises
     ------
     MeshError
-        If coordinates are not finite, indices point outside, or a cell has no area; all such faults in one message.
+        If an array has another shape or kind, coordinates are not finite, indices point outside, or a cell has no
+        area; all faults of a kind in one message.
 
     Examples
     --------
@@ -54,30 +56,32 @@ class Mesh:
     notes: tuple = ()
 
     def __post_init__(self):
-        points = np.array(self.points, dtype=float)
-        if points.ndim != 2 or points.shape[1] not in (2, 3):
-            raise MeshError(f"points have shape {points.shape}; it must be (n_points, 3), or (n_points, 2) for z = 0.")
-        if points.shape[1] == 2:
-            points = np.column_stack([points, np.zeros(len(points))])
+        faults = []
+        points = _coordinates(self.points)
         unknown = set(self.cells) - set(CELL_KINDS)
         if unknown:
-            raise MeshError(
-                f"cells of kind {', '.join(sorted(unknown))} are not known; there are {', '.join(CELL_KINDS)}."
+            faults.append(
+                f"cells of kind {', '.join(sorted(map(str, unknown)))} are not known; there are {', '.join(CELL_KINDS)}"
             )
         cells = {
-            kind: np.array(self.cells[kind], dtype=np.int64).reshape(-1, n)
-            for kind, n in CELL_KINDS.items()
+            kind: _integers(self.cells[kind], f"cells ({kind})", faults, n_columns)
+            for kind, n_columns in CELL_KINDS.items()
             if len(self.cells.get(kind, ()))
         }
-        set_field = object.__setattr__
-        set_field(self, "points", points)
-        set_field(self, "cells", cells)
-        set_field(self, "cell_sets", {k: _indices(v) for k, v in self.cell_sets.items()})
-        set_field(self, "point_sets", {k: _indices(v) for k, v in self.point_sets.items()})
-        set_field(self, "edge_sets", {k: np.array(v, dtype=np.int64).reshape(-1, 2) for k, v in self.edge_sets.items()})
-        set_field(self, "notes", tuple(self.notes))
+        n_cells = sum(map(len, cells.values()))
+        fields = {
+            "points": points,
+            "cells": cells,
+            "cell_sets": {k: _indices(v, f'cell set "{k}"', faults, n_cells) for k, v in self.cell_sets.items()},
+            "edge_sets": {k: _integers(v, f'edge set "{k}"', faults, 2) for k, v in self.edge_sets.items()},
+            "point_sets": {k: _indices(v, f'point set "{k}"', faults, len(points)) for k, v in self.point_sets.items()},
+            "notes": tuple(self.notes),
+        }
+        _raise(faults)
+        for name, value in fields.items():
+            object.__setattr__(self, name, value)
         _check(self)
-        for group in (cells, self.cell_sets, self.point_sets, self.edge_sets):
+        for group in (self.cells, self.cell_sets, self.edge_sets, self.point_sets):
             for array in group.values():
                 array.setflags(write=False)
         points.setflags(write=False)
@@ -105,6 +109,7 @@ class Mesh:
         corners = np.full((self.n_cells, 4), -1, dtype=np.int64)
         for _kind, connectivity, where in self.blocks():
             corners[where, : connectivity.shape[1]] = connectivity
+        corners.setflags(write=False)
         return corners
 
     @cached_property
@@ -122,10 +127,12 @@ class Mesh:
         """Area of every cell, shape (n_cells,), mm2."""
         return self._by_kind(lambda corners: shape_integrals(corners)[0].sum(axis=1), ())
 
-    @property
+    @cached_property
     def normals(self):
         """Unit normal of every cell, on its top side, shape (n_cells, 3)."""
-        return self.vector_areas / np.linalg.norm(self.vector_areas, axis=1, keepdims=True)
+        normals = self.vector_areas / np.linalg.norm(self.vector_areas, axis=1, keepdims=True)
+        normals.setflags(write=False)
+        return normals
 
     @cached_property
     def centres(self):
@@ -135,7 +142,9 @@ class Mesh:
     @cached_property
     def sizes(self):
         """Square root of the area of every cell, shape (n_cells,), mm."""
-        return np.sqrt(self.areas)
+        sizes = np.sqrt(self.areas)
+        sizes.setflags(write=False)
+        return sizes
 
     @property
     def extent(self):
@@ -146,40 +155,32 @@ class Mesh:
     def fingerprint(self):
         """Hash of points, cells and sets: the same mesh, the same 16 letters."""
         digest = sha256(np.ascontiguousarray(self.points).tobytes())
-        for group in (self.cells, self.cell_sets, self.edge_sets, self.point_sets):
-            for name in sorted(group):
-                digest.update(name.encode() + b"\0" + np.ascontiguousarray(group[name]).tobytes())
+        for group in ("cells", "cell_sets", "edge_sets", "point_sets"):
+            for name, array in sorted(getattr(self, group).items()):
+                digest.update(f"\0{group}\0{name}\0{len(array)}\0".encode() + np.ascontiguousarray(array).tobytes())
         return digest.hexdigest()[:16]
 
     @property
     def report(self):
         """What the mesh holds, and what reading found and mended, in words."""
-        lines = [repr(self)]
-        for title, group in (
-            ("cell set", self.cell_sets),
-            ("edge set", self.edge_sets),
-            ("point set", self.point_sets),
-        ):
-            lines += [f"  {title} {name}: {len(group[name])}" for name in sorted(group)]
+        lines = [f"Mesh of {self.n_points:,} points and {self._counts()}"]
+        lines += [f"  {axis} from {low:.6g} to {high:.6g} mm" for axis, low, high in self._box()]
+        for title, group in self._titled_sets():
+            lines += [f"  {title} {name}: {len(group[name]):,}" for name in sorted(group)]
         return "\n".join(lines + [f"  note: {note}" for note in self.notes])
 
     def __repr__(self):
-        counts = ", ".join(f"{len(c):,} {kind}{'s' if len(c) > 1 else ''}" for kind, c in self.cells.items())
-        sets = ", ".join(sorted(self.cell_sets)) or "none"
+        sets = shorten(sorted(self.cell_sets), 12) or "none"
         box = " × ".join(f"{length:.6g}" for length in self.extent)
-        return f"Mesh: {self.n_points:,} points, {counts or 'no cells'}; {box} mm; cell sets: {sets}"
+        return f"Mesh: {self.n_points:,} points, {self._counts()}; {box} mm; cell sets: {sets}"
 
     def _repr_html_(self):
-        low, high = self.points.min(axis=0), self.points.max(axis=0)
         rows = [("points", f"{self.n_points:,}")]
         rows += [(f"{kind}s", f"{len(c):,}") for kind, c in self.cells.items()]
-        rows += [(f"{axis}, mm", f"{a:.6g} … {b:.6g}") for axis, a, b in zip("xyz", low, high)]
-        for title, group in (
-            ("cell sets", self.cell_sets),
-            ("edge sets", self.edge_sets),
-            ("point sets", self.point_sets),
-        ):
-            rows.append((title, ", ".join(f"{name} ({len(group[name])})" for name in sorted(group)) or "none"))
+        rows += [(f"{axis}, mm", f"{low:.6g} … {high:.6g}") for axis, low, high in self._box()]
+        for title, group in self._titled_sets():
+            names = shorten((f"{name} ({len(group[name]):,})" for name in sorted(group)), 40)
+            rows.append((f"{title}s", names or "none"))
         rows += [("note", note) for note in self.notes]
         body = "".join(
             f"<tr><th style='text-align:left'>{escape(a)}</th><td style='text-align:left'>{escape(b)}</td></tr>"
@@ -191,12 +192,67 @@ class Mesh:
         values = np.empty((self.n_cells, *shape))
         for _kind, connectivity, where in self.blocks():
             values[where] = function(self.points[connectivity])
+        values.setflags(write=False)
         return values
 
+    def _counts(self):
+        return ", ".join(f"{len(c):,} {k}{'s' if len(c) > 1 else ''}" for k, c in self.cells.items()) or "no cells"
 
-def _indices(values):
-    """Sorted unique indices as int64; an index read from a file may come as uint64, which numpy turns into floats."""
-    return np.unique(np.asarray(values).astype(np.int64))
+    def _box(self):
+        return zip("xyz", self.points.min(axis=0), self.points.max(axis=0)) if self.n_points else ()
+
+    def _titled_sets(self):
+        return ("cell set", self.cell_sets), ("edge set", self.edge_sets), ("point set", self.point_sets)
+
+
+def _coordinates(points):
+    try:
+        points = np.array(points, dtype=float)
+    except (TypeError, ValueError) as error:
+        raise MeshError("points are not numbers; they must be an array of shape (n_points, 3), in mm.") from error
+    if points.ndim != 2 or points.shape[1] not in (2, 3):
+        raise MeshError(f"points have shape {points.shape}; it must be (n_points, 3), or (n_points, 2) for z = 0.")
+    return np.pad(points, ((0, 0), (0, 3 - points.shape[1])))
+
+
+def _integers(values, what, faults, n_columns):
+    """A table of indices as int64, a copy; a fault if it is of another shape or kind."""
+    try:
+        indices = np.array(values)
+    except ValueError:  # rows of different length
+        faults.append(f"{what} has rows of different length; it must have shape (n, {n_columns})")
+        indices = np.array([])
+    if indices.size == 0:
+        return np.empty((0, n_columns), dtype=np.int64)
+    if indices.dtype.kind not in "iu" or indices.ndim != 2 or indices.shape[1] != n_columns:
+        faults.append(
+            f"{what} is an array of {indices.dtype} and shape {indices.shape}; "
+            f"it must hold whole numbers and have shape (n, {n_columns})"
+        )
+        return np.empty((0, n_columns), dtype=np.int64)
+    return indices.astype(np.int64)
+
+
+def _indices(values, what, faults, n_items):
+    """Sorted unique indices as int64, a copy: files bring them as uint64, which with int64 makes floats."""
+    indices = np.array(values)
+    if indices.dtype == bool and indices.shape == (n_items,):
+        return np.flatnonzero(indices)
+    if indices.size == 0:
+        return np.empty(0, dtype=np.int64)
+    if indices.dtype.kind not in "iu" or indices.ndim != 1:
+        faults.append(
+            f"{what} is an array of {indices.dtype} and shape {indices.shape}; "
+            f"it must be one row of whole numbers, or a mask of length {n_items}"
+        )
+        return np.empty(0, dtype=np.int64)
+    indices = indices.astype(np.int64)
+    return indices if (indices[1:] > indices[:-1]).all() else np.unique(indices)
+
+
+def _raise(faults):
+    if faults:
+        raise MeshError("The mesh can't be used: " + "; ".join(faults) + ".")
 
 
 def _check(mesh):
@@ -212,15 +268,12 @@ def _check(mesh):
     ranges += [(f'point set "{name}"', c, mesh.n_points) for name, c in mesh.point_sets.items()]
     for what, indices, limit in ranges:
         if indices.size and (indices.min() < 0 or indices.max() >= limit):
-            faults.append(
-                f"{what} holds index {indices.max() if indices.max() >= limit else indices.min()}; "
-                f"it must lie in 0 … {limit - 1}"
-            )
+            outside = indices.max() if indices.max() >= limit else indices.min()
+            faults.append(f"{what} holds index {outside}; it must lie in 0 … {limit - 1}")
     if not faults:
         flat = mesh.areas <= 1e-12 * max(np.max(mesh.extent, initial=0.0), 1e-300) ** 2
         if flat.any():
             faults.append(
                 f"{flat.sum()} cells have no area, the first is cell {flat.argmax()}; remove them or mend their points"
             )
-    if faults:
-        raise MeshError("The mesh can't be used: " + "; ".join(faults) + ".")
+    _raise(faults)

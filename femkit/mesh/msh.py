@@ -9,7 +9,7 @@ import numpy as np
 
 from ..errors import MeshReadError
 from .border import RawMesh, parse_quietly, shorten
-from .msh_numbers import check_point_numbers
+from .msh_numbers import check_point_numbers, section
 
 __all__ = ["read_msh"]
 
@@ -61,23 +61,16 @@ def _check_format(path, content):
     if is_binary and b"\x01" == content[header.end() :].lstrip()[3:4]:
         raise MeshReadError(f"{path} was written on a machine of the other byte order. Save it as text.")
     for name in SECTIONS:
-        if not _section(content, name):
-            is_begun = re.search(rb"^\$" + name.encode() + rb"\s", content, re.MULTILINE)
+        if not section(content, name):
+            is_begun = f"${name}".encode() in content
             what = f"is cut off: its section ${name} does not end" if is_begun else f"has no section ${name}"
             raise MeshReadError(f"{path} {what}. Save it again; it needs ${', $'.join(SECTIONS)}.")
     return VERSIONS[version], is_binary
 
 
-def _section(content, name):
-    """Where the text between $Name and $EndName begins and ends; None if there is no such section."""
-    begin = re.search(rb"^\$" + name.encode() + rb"[ \t\r]*\n", content, re.MULTILINE)
-    end = content.find(b"$End" + name.encode(), begin.end()) if begin else -1
-    return (begin.end(), end) if end >= 0 else None
-
-
 def _group_names(path, content):
     """Names by (dimension, tag), from the file itself: the parser keeps one group only of each name."""
-    where = _section(content, "PhysicalNames")
+    where = section(content, "PhysicalNames")
     if not where:
         return {}
     try:
@@ -98,7 +91,7 @@ def _key(group):
 
 def _read_with_unique_names(content, names):
     """Parse a copy in which every group is named by its dimension and tag."""
-    begin, end = _section(content, "PhysicalNames")
+    begin, end = section(content, "PhysicalNames")
     lines = [str(len(names)), *(f'{_key(group)} "{_key(group)}"' for group in names)]
     with TemporaryDirectory() as folder:
         copy = Path(folder) / "unique.msh"
@@ -107,14 +100,14 @@ def _read_with_unique_names(content, names):
 
 
 def _raw_from_sets(raw, names, name_of):
-    """Version 4.1: every group has a list of cells for every block, unsigned; keys that begin with gmsh: are no groups."""
+    """Version 4.1: every group has a list of cells for every block; keys that begin with gmsh: are no groups."""
     blocks = [(block.type, block.data.astype(np.int64)) for block in raw.cells]
     groups = {}
     for key, name in name_of.items():
         chosen = [np.asarray(cells, dtype=np.int64) for cells in raw.cell_sets.get(key, [])]
         if any(map(len, chosen)):
             before = groups.get(name, [np.empty(0, dtype=np.int64)] * len(blocks))
-            groups[name] = [np.union1d(a, b) for a, b in zip(before, chosen)]
+            groups[name] = [np.concatenate([a, b]) for a, b in zip(before, chosen)]
     tags = raw.cell_data.get("gmsh:physical", [np.zeros(len(block), dtype=int) for _, block in blocks])
     return RawMesh(raw.points, blocks, groups, notes=_name_notes(names, blocks, tags))
 

@@ -11,20 +11,12 @@ import numpy as np
 
 from ..errors import MeshReadError
 
-__all__ = ["check_point_numbers"]
+__all__ = ["check_point_numbers", "section"]
 
-# points of a cell; kinds beyond these are named by the reader, and refused
-POINTS_OF = {"vertex": 1, "line": 2, "line3": 3, "triangle": 3, "triangle6": 6, "quad": 4, "quad8": 8, "quad9": 9}
-POINTS_OF |= {
-    "tetra": 4,
-    "hexahedron": 8,
-    "wedge": 6,
-    "pyramid": 5,
-    "tetra10": 10,
-    "hexahedron20": 20,
-    "hexahedron27": 27,
-}
-POINTS_OF |= {"wedge15": 15, "wedge18": 18, "pyramid13": 13, "pyramid14": 14}
+# points of a cell; the kinds beyond these are cubic and higher, and refused
+POINTS_OF = dict(vertex=1, line=2, line3=3, triangle=3, triangle6=6, quad=4, quad8=8, quad9=9)
+POINTS_OF |= dict(tetra=4, hexahedron=8, wedge=6, pyramid=5, tetra10=10, hexahedron20=20, hexahedron27=27)
+POINTS_OF |= dict(wedge15=15, wedge18=18, pyramid13=13, pyramid14=14)
 MAX_NUMBER = 10_000_000  # a table of numbers this long is no burden
 
 
@@ -32,33 +24,38 @@ def check_point_numbers(path, content, version, is_binary):
     """Raise `MeshReadError` if cells refer to points that are not there; `content` is the file's bytes."""
     read_points, read_cells = READERS[version, is_binary]
     numbers = _walk(path, "Nodes", read_points, content)
-    known = np.unique(numbers)
-    if len(known) < len(numbers) or (len(known) and known[0] < 1):
-        what = "point numbers come twice" if len(known) < len(numbers) else f"a point has number {known[0]}"
-        raise MeshReadError(f"{path}: {what}; they must be whole, above 0 and each used once.")
-    if len(known) and known[-1] > MAX_NUMBER + 100 * len(known):
-        raise MeshReadError(
-            f"{path}: point numbers run up to {known[-1]} for {len(known)} points. Number them anew from 1."
-        )
+    last, first = int(numbers.max(initial=0)), int(numbers.min(initial=1))
+    if first < 1:
+        raise MeshReadError(f"{path}: a point has number {first}; point numbers must be 1 or above.")
+    if last > MAX_NUMBER + 100 * len(numbers):
+        raise MeshReadError(f"{path}: point numbers run up to {last} for {len(numbers)} points. Number them anew.")
     if (version, is_binary) == (2, True) and not np.array_equal(numbers, np.arange(1, len(numbers) + 1)):
+        raise MeshReadError(f"{path}: points must be numbered 1, 2, 3 … in binary version 2.2. Save it as version 4.1.")
+    is_known = np.zeros(last + 1, dtype=bool)
+    is_known[numbers] = True
+    if is_known.sum() < len(numbers):
         raise MeshReadError(
-            f"{path}: points must be numbered 1, 2, 3 … in binary version 2.2. Save it as text or as 4.1."
+            f"{path}: {len(numbers) - is_known.sum()} point numbers come twice. Number the points anew."
         )
     faults = []
     for kind, cells in _walk(path, "Elements", read_cells, content):
-        place = np.minimum(np.searchsorted(known, cells), len(known) - 1)
-        is_bad = known[place] != cells if len(known) else np.ones(cells.shape, dtype=bool)
+        is_bad = (cells < 1) | (cells > last) | ~is_known[np.clip(cells, 0, last)]
         if is_bad.any():
             faults.append(f"{is_bad.any(axis=1).sum()} {kind} cells refer to points such as {cells[is_bad][0]}")
     if faults:
-        raise MeshReadError(
-            f"{path}: {'; '.join(faults)}, which the file does not hold. Save it again with all its points."
-        )
+        raise MeshReadError(f"{path}: {'; '.join(faults)}, which it does not hold. Save it again with all its points.")
+
+
+def section(content, name):
+    """Where the text between $Name and $EndName begins and ends; None if one of the two is missing."""
+    begin = content.find(f"${name}".encode())
+    begin = content.find(b"\n", begin) + 1 if begin >= 0 else 0
+    end = content.find(f"$End{name}".encode(), begin) if begin else -1
+    return (begin, end) if end >= 0 else None
 
 
 def _walk(path, name, read, content):
-    begin = re.search(rb"^\$" + name.encode() + rb"[ \t\r]*\n", content, re.MULTILINE).end()
-    end = content.find(b"$End" + name.encode(), begin)
+    begin, end = section(content, name)
     try:
         return read(memoryview(content)[begin:] if read in _BINARY else content[begin:end])
     except MeshReadError as error:

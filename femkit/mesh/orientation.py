@@ -45,21 +45,31 @@ def orient(mesh, normals=NORMALS):
     MeshError
         If a direction is not one.
     """
+    is_turned, notes = find_turned(mesh, normals)
+    return turn(mesh, is_turned), notes
+
+
+def find_turned(mesh, normals=NORMALS):
+    """Which cells `orient` would turn, as a mask, and the notes."""
     directions = directions_of(normals)
     if directions is None or mesh.n_cells == 0:
-        return mesh, []
+        return np.zeros(mesh.n_cells, dtype=bool), []
     is_turned, sheet, has_one_side, n_clashes = _agree(mesh)
     faced = np.where(is_turned[:, None], -mesh.vector_areas, mesh.vector_areas)
     is_turned ^= _wrong_sheets(mesh, faced, sheet, has_one_side, is_turned, directions)[sheet]
     is_turned &= ~has_one_side[sheet]
-    notes = _notes(mesh, is_turned, sheet, has_one_side, n_clashes)
-    if not is_turned.any():
-        return mesh, notes
+    return is_turned, _notes(mesh, is_turned, sheet, has_one_side, n_clashes)
+
+
+def turn(mesh, is_turned, **changes):
+    """The mesh with some cells turned over; a turned cell keeps its first corner and runs backwards."""
+    if not is_turned.any() and not changes:
+        return mesh
     cells = {}
     for kind, connectivity, where in mesh.blocks():
         turned = np.column_stack([connectivity[:, :1], connectivity[:, :0:-1]])
         cells[kind] = np.where(is_turned[where, None], turned, connectivity)
-    return replace(mesh, cells=cells), notes
+    return replace(mesh, cells=cells, **changes)
 
 
 def directions_of(normals):
@@ -100,7 +110,9 @@ def _agree(mesh):
     graph = coo_matrix((np.ones(len(rows), dtype=np.int8), (rows, columns)), shape=(2 * n, 2 * n))
     label = connected_components(graph, directed=False)[1]
     as_is, turned = label[:n], label[n:]
-    sheet = np.unique(np.minimum(as_is, turned), return_inverse=True)[1].ravel()
+    sheet = np.minimum(as_is, turned)  # a sheet and its mirror image
+    is_label = np.bincount(sheet) > 0
+    sheet = (np.cumsum(is_label) - 1)[sheet]
     has_one_side = np.zeros(sheet.max() + 1, dtype=bool)
     has_one_side[sheet[as_is == turned]] = True
     return as_is > turned, sheet, has_one_side, int((~is_consistent).sum())
@@ -142,7 +154,7 @@ def _notes(mesh, is_turned, sheet, has_one_side, n_clashes):
     for number in np.flatnonzero(has_one_side):
         cells = np.flatnonzero(sheet == number)
         notes.append(
-            f"A sheet of {len(cells):,} cells, the first cell {cells[0]}, has one side only (it is twisted into a ring); "
+            f"A sheet of {len(cells):,} cells, the first cell {cells[0]}, has one side only (a twisted ring); "
             "its normals were left as they are, so top and bottom mean nothing on it."
         )
     return notes

@@ -10,7 +10,7 @@ from ..errors import MeshError, MeshReadError, nearest_name
 from ..units import LENGTHS
 from .assemble import assemble
 from .msh import read_msh
-from .orientation import NORMALS, directions_of, orient
+from .orientation import NORMALS, directions_of, find_turned, turn
 from .vtu import read_vtu
 
 __all__ = ["read_mesh"]
@@ -57,11 +57,11 @@ def read_mesh(path, *, unit="mm", merge_within=None, normals=NORMALS):
     raw = READERS[path.suffix.lower()](path)
     try:
         mesh = assemble(replace(raw, points=np.asarray(raw.points, dtype=float) * scale), merge_within)
-        mesh, notes = orient(mesh, normals)
+        is_turned, notes = find_turned(mesh, normals)
     except MeshError as error:
         raise MeshReadError(f"{path}: {str(error).rstrip('.')}.") from error
     unit_note = [] if scale == 1 else [f"Lengths were multiplied by {scale:g} to have mm."]
-    return replace(mesh, notes=(*unit_note, *mesh.notes, *notes))
+    return turn(mesh, is_turned, notes=(*unit_note, *mesh.notes, *notes))
 
 
 def _scale(unit):

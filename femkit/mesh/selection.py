@@ -29,6 +29,8 @@ class Near:
 
     def choose(self, coordinates):
         """Index of the nearest of `coordinates` (n, 3)."""
+        if len(coordinates) == 0:
+            return np.empty(0, dtype=np.int64)
         distance = np.linalg.norm(coordinates - np.array(self.place), axis=1)
         nearest = int(distance.argmin())
         return np.array([nearest] if distance[nearest] <= self.within else [], dtype=np.int64)
@@ -160,11 +162,16 @@ def select_cells(mesh, where, user="selection"):
 
 
 def select_edges(mesh, where, user="selection"):
-    """Point pairs (n, 2) of an edge set's name, or of an array of pairs."""
+    """Point pairs (n, 2) of an edge set's name, of a place (cell edges both of whose points lie there), or as given."""
     if isinstance(where, str):
         if where not in mesh.edge_sets:
             raise _unknown(where, user, mesh.edge_sets, "edge set")
         return _not_empty(mesh.edge_sets[where], where, user)
+    if _is_place(where):
+        is_there = np.zeros(mesh.n_points, dtype=bool)
+        is_there[where.choose(mesh.points)] = True
+        edges = mesh.edges.points
+        return _not_empty(edges[is_there[edges].all(axis=1)], where, user)
     edges = np.asarray(where)
     if edges.ndim != 2 or edges.shape[1] != 2 or edges.dtype.kind not in "iu":
         raise ModelError(f"{user}: edges must be an edge set's name or an integer array of shape (n_edges, 2).")
@@ -189,10 +196,15 @@ def _by_place_or_index(coordinates, where, user, things):
     indices = np.atleast_1d(np.asarray(where))
     if indices.dtype == bool and indices.shape == (len(coordinates),):
         indices = np.flatnonzero(indices)
-    if indices.size and indices.dtype.kind not in "iu":
-        raise ModelError(f"{user}: a selection must be a set's name, a place or integer indices; got {where!r}.")
+    if indices.size and (indices.dtype.kind not in "iu" or indices.ndim != 1):
+        got = repr(where) if np.ndim(where) == 0 else f"an array of {indices.dtype} and shape {indices.shape}"
+        raise ModelError(
+            f"{user}: a selection must be a set's name, a place, a row of indices or a mask over all {things}; "
+            f"got {got}."
+        )
     if indices.size and (indices.min() < 0 or indices.max() >= len(coordinates)):
-        raise ModelError(f"{user}: index {indices.max()} lies outside the mesh, which has {len(coordinates)} {things}.")
+        outside = indices.max() if indices.max() >= len(coordinates) else indices.min()
+        raise ModelError(f"{user}: index {outside} lies outside the mesh, which has {len(coordinates)} {things}.")
     return _not_empty(np.unique(indices.astype(np.int64)), where, user)
 
 

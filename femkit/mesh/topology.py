@@ -92,21 +92,8 @@ def smooth_links(mesh, fold_angle=FOLD_ANGLE, same=None):
     is_consistent : ndarray of bool, shape (n_links,)
         Whether the two normals point to the same side of the sheet.
     """
-    first, second, edge, is_consistent = _pairs(mesh)
-    if same is not None:
-        same = np.asarray(same)
-        is_linked = same[first] == same[second]
-        first, second, edge, is_consistent = (a[is_linked] for a in (first, second, edge, is_consistent))
-    normals = mesh.normals
-    cosine = np.einsum("ei,ei->e", normals[first], normals[second])
-    ends = mesh.points[mesh.edges.points[edge]]
-    along = ends[:, 1] - ends[:, 0]
-    along = along / np.linalg.norm(along, axis=1, keepdims=True)
-    middle = ends.mean(axis=1)
-    across = [_square_to(mesh.centres[cells] - middle, along) for cells in (first, second)]
-    is_opposite = np.einsum("ei,ei->e", *across) < 0
-    is_smooth = is_opposite & (np.abs(cosine) > np.cos(fold_angle))
-    return first[is_smooth], second[is_smooth], is_consistent[is_smooth]
+    first, second, is_consistent, _edge = _smooth_pairs(mesh, fold_angle, same)
+    return first, second, is_consistent
 
 
 def smooth_sheets(mesh, fold_angle=FOLD_ANGLE, same=None):
@@ -130,13 +117,9 @@ def smooth_sheets(mesh, fold_angle=FOLD_ANGLE, same=None):
 def fold_edges(mesh, fold_angle=FOLD_ANGLE):
     """Edges worth drawing as an outline: free edges, folds and junctions, as point pairs, shape (n, 2)."""
     edges = mesh.edges
-    first, second, edge, _ = _pairs(mesh)
-    linked = smooth_links(mesh, fold_angle)
-    pair = _pair_key(mesh, first, second)
-    is_smooth = np.isin(pair, _pair_key(mesh, *linked[:2]))
-    is_inside = np.zeros(len(edges.points), dtype=bool)
-    is_inside[edge[is_smooth]] = True
-    return edges.points[~(is_inside & (edges.count == 2))]
+    is_outline = np.ones(len(edges.points), dtype=bool)
+    is_outline[_smooth_pairs(mesh, fold_angle)[3]] = False
+    return edges.points[is_outline | (edges.count != 2)]
 
 
 def parts(mesh):
@@ -159,25 +142,39 @@ def parts(mesh):
     return cell_part, point_part
 
 
-def _pairs(mesh):
-    """All pairs of cells at an edge: first, second, edge, and whether they run along it opposite ways."""
+def _smooth_pairs(mesh, fold_angle, same=None):
+    """`smooth_links`, and the edge of each link."""
     edges = mesh.edges
+    here, there = _sides_at_same_edge(edges)
+    first, second = edges.cell[here], edges.cell[there]
+    normals = mesh.normals
+    is_smooth = np.abs(np.einsum("ei,ei->e", normals[first], normals[second])) > np.cos(fold_angle)
+    if same is not None:
+        is_smooth &= np.asarray(same)[first] == np.asarray(same)[second]
+    here, there, first, second = (a[is_smooth] for a in (here, there, first, second))
+    edge = edges.edge[here]
+    begin, end = mesh.points[edges.points[edge]].swapaxes(0, 1)
+    along = end - begin
+    along /= np.linalg.norm(along, axis=1, keepdims=True)
+    middle = 0.5 * (begin + end)
+    across = [_square_to(mesh.centres[cells] - middle, along) for cells in (first, second)]
+    is_opposite = np.einsum("ei,ei->e", *across) < 0
+    # cells that face the same way run along their common edge in opposite directions
+    is_consistent = edges.is_forward[here] != edges.is_forward[there]
+    return tuple(a[is_opposite] for a in (first, second, is_consistent, edge))
+
+
+def _sides_at_same_edge(edges):
+    """All pairs of sides that are one edge."""
     found = []
     for step in range(1, int(edges.count.max(initial=1))):  # one step inside sheets, a few more at junctions
         here = np.flatnonzero(edges.edge[step:] == edges.edge[:-step])
         found.append((here, here + step))
-    here, there = (
-        np.concatenate(sides or [np.empty(0, dtype=np.int64)]) for sides in (zip(*found) if found else ([], []))
-    )
-    return edges.cell[here], edges.cell[there], edges.edge[here], edges.is_forward[here] != edges.is_forward[there]
+    return np.concatenate(found, axis=1) if found else np.empty((2, 0), dtype=np.int64)
 
 
 def _square_to(vectors, along):
     return vectors - np.einsum("ei,ei->e", vectors, along)[:, None] * along
-
-
-def _pair_key(mesh, first, second):
-    return np.minimum(first, second) * mesh.n_cells + np.maximum(first, second)
 
 
 def _components(n, first, second):
