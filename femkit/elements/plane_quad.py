@@ -1,31 +1,26 @@
 """The plane stress quadrilateral: four points, incompatible modes that let it bend in its plane.
 
 Bilinear displacement and two quadratic modes a direction that no neighbour sees, condensed away
-(E. L. Wilson, R. L. Taylor, W. P. Doherty, J. Ghaboussi, 1973). Their gradients use the Jacobian of the centre, scaled
-so that they do no work on constant stress: the patch test is passed on any shape
+(E. L. Wilson, R. L. Taylor, W. P. Doherty, J. Ghaboussi, *Incompatible displacement models*, 1973). Their gradients use
+the Jacobian of the centre, scaled so that they do no work on constant stress: the patch test is passed on any shape
 (R. L. Taylor, P. J. Beresford, E. L. Wilson, *A non-conforming element for stress analysis*, Int. J. Numer. Meth.
 Engng 10 (1976) 1211-1219).
 """
 
 import numpy as np
 
-from femkit.elements.frames import local_corners, to_global
-from femkit.elements.quadrature import CORNERS_SQUARE, GAUSS_2X2, PLACES_SQUARE
-from femkit.elements.section import plane_stiffness, plane_stress_matrix
+from femkit.elements.frames import plane_corners, to_global
+from femkit.elements.quadrature import CENTRE, CORNERS, GAUSS_2X2, PLACES_QUAD, integrate
+from femkit.elements.section import membrane_rigidity, plane_stress
 
 __all__ = [
     "bilinear_gradients",
-    "bubble_gradients",
-    "in_plane_strain",
-    "incompatible_amplitudes",
-    "plane_strain_of",
+    "flexible_strain",
     "section_stiffness",
     "stiffness",
     "strain_operator",
     "thermal_forces",
 ]
-
-CENTRE = np.zeros((1, 2))
 
 
 def stiffness(cells):
@@ -41,12 +36,10 @@ def stiffness(cells):
     stiffness : ndarray, shape (n_cells, 8, 8)
         N/mm; unknowns ux uy, point by point.
     """
-    xy, frames = local_corners(cells)[..., :2], cells.frames[:, :2, :2]
-    strain, area = in_plane_strain(xy, cells.poissons_ratio, GAUSS_2X2.points)
-    strain = to_global(strain, frames)  # (n_cells, 4, 3, 8)
-    force = (plane_stiffness(cells)[:, None] @ strain) * area[..., None, None]
-    shape = (len(cells), 12, 8)
-    return strain.reshape(shape).transpose(0, 2, 1) @ force.reshape(shape)
+    xy, frames = plane_corners(cells)
+    strain, area = flexible_strain(xy, cells.poissons_ratio, GAUSS_2X2.places)
+    strain = to_global(strain, frames).reshape(strain.shape)
+    return integrate(strain, membrane_rigidity(cells), area)
 
 
 def strain_operator(cells):
@@ -61,13 +54,14 @@ def strain_operator(cells):
     operator : ndarray, shape (n_cells, 5, 3, 8)
         ``exx, eyy, gxy`` in the cell's axes from the global ux uy; place 0 is the centre.
     """
-    strain, _ = in_plane_strain(local_corners(cells)[..., :2], cells.poissons_ratio, PLACES_SQUARE)
-    return to_global(strain, cells.frames[:, :2, :2])
+    xy, frames = plane_corners(cells)
+    strain, _ = flexible_strain(xy, cells.poissons_ratio, PLACES_QUAD)
+    return to_global(strain, frames)
 
 
 def section_stiffness(cells):
     """From ``exx, eyy, gxy`` to ``nx, ny, nxy`` (N/mm), shape (n_cells, 3, 3)."""
-    return plane_stiffness(cells)
+    return membrane_rigidity(cells)
 
 
 def thermal_forces(cells, strain):
@@ -84,13 +78,13 @@ def thermal_forces(cells, strain):
     forces : ndarray, shape (n_cells, 8)
         N, global axes.
     """
-    # equal to the integral of the stress the held cell would have, since the cell passes the patch test
-    free = strain[:, None, None] * cells.corners[..., :2]  # (n_cells, 4, 2)
-    return (stiffness(cells) @ free.reshape(len(cells), 8, 1))[..., 0]
+    # the forces that hold the expanded cell: the same as the integral of its stress when it is held
+    free = strain[:, None, None] * (cells.corners - cells.corners.mean(axis=1, keepdims=True))[..., :2]
+    return (stiffness(cells) @ free.reshape(-1, 8, 1))[..., 0]
 
 
 def bilinear_gradients(xy, places):
-    """Gradients of the four corner functions, and the area a unit of the reference square covers.
+    """Gradients of the four corner functions.
 
     Parameters
     ----------
@@ -106,9 +100,11 @@ def bilinear_gradients(xy, places):
     inverse : ndarray, shape (n_cells, n_places, 2, 2)
         Turns gradients in the reference square into those in x and y.
     area : ndarray, shape (n_cells, n_places)
-        Determinant of the Jacobian, mm².
+        What a unit of the reference square covers, mm².
     """
-    slopes = _reference_slopes(places)  # (n_places, 2, 4)
+    along, across = CORNERS.T
+    xi, eta = places[:, :1], places[:, 1:]
+    slopes = np.stack([along * (1.0 + across * eta), across * (1.0 + along * xi)], axis=1) / 4.0  # (n_places, 2, 4)
     jacobian = slopes @ xy[:, None]  # (n_cells, n_places, 2, 2)
     area = jacobian[..., 0, 0] * jacobian[..., 1, 1] - jacobian[..., 0, 1] * jacobian[..., 1, 0]
     inverse = np.empty_like(jacobian)
@@ -118,47 +114,10 @@ def bilinear_gradients(xy, places):
     return inverse @ slopes, inverse, area
 
 
-def plane_strain_of(gradients):
-    """From gradients (n_cells, n_places, 2, n) to ``exx, eyy, gxy``: shape (n_cells, n_places, 3, n, 2)."""
-    strain = np.zeros((*gradients.shape[:2], 3, gradients.shape[-1], 2))
-    strain[:, :, 0, :, 0] = strain[:, :, 2, :, 1] = gradients[:, :, 0]
-    strain[:, :, 1, :, 1] = strain[:, :, 2, :, 0] = gradients[:, :, 1]
-    return strain
+def flexible_strain(xy, poissons_ratio, places):
+    """Strain of a vector field in the cell's plane, incompatible modes condensed in.
 
-
-def bubble_gradients(xy, places, area):
-    """Gradients of the modes ``1 - ξ²`` and ``1 - η²``, corrected for the patch test: (n_cells, n_places, 2, 2)."""
-    _, inverse, centre_area = bilinear_gradients(xy, CENTRE)
-    scale = -2.0 * centre_area / area  # (n_cells, n_places)
-    return inverse * (scale[..., None] * places)[:, :, None, :]
-
-
-def incompatible_amplitudes(strain, bubbles, poissons_ratio, area):
-    """How strong the incompatible modes are in each displacement: they take the shape of least energy.
-
-    Parameters
-    ----------
-    strain : ndarray, shape (n_cells, 4, 3, 4, 2)
-        Bilinear strain at the Gauss points.
-    bubbles : ndarray, shape (n_cells, 4, 3, 2, 2)
-        Strain of the modes at the same points.
-    poissons_ratio : ndarray, shape (n_cells,)
-    area : ndarray, shape (n_cells, 4)
-        Jacobian × weight.
-
-    Returns
-    -------
-    amplitudes : ndarray, shape (n_cells, 4, 8)
-    """
-    n_cells = len(strain)
-    matrix = plane_stress_matrix(np.ones(n_cells), poissons_ratio)  # Young's modulus drops out
-    stress = (matrix[:, None] @ bubbles.reshape(n_cells, 4, 3, 4)) * area[..., None, None]
-    stress = stress.reshape(n_cells, 12, 4).transpose(0, 2, 1)
-    return -np.linalg.solve(stress @ bubbles.reshape(n_cells, 12, 4), stress @ strain.reshape(n_cells, 12, 8))
-
-
-def in_plane_strain(xy, poissons_ratio, places):
-    """Strain in the cell's plane at some places, incompatible modes condensed in.
+    The field is the displacement for the membrane, and the rotation of the normals for a plate.
 
     Parameters
     ----------
@@ -169,22 +128,37 @@ def in_plane_strain(xy, poissons_ratio, places):
     Returns
     -------
     strain : ndarray, shape (n_cells, n_places, 3, 4, 2)
-        ``exx, eyy, gxy`` of unit displacements ux, uy of each corner, local axes.
+        ``exx, eyy, gxy`` of unit components along x and y at each corner, local axes.
     area : ndarray, shape (n_cells, n_places)
+        What a unit of the reference square covers, mm².
     """
-    gradients, _, area = bilinear_gradients(xy, GAUSS_2X2.points)
-    strain, bubbles = plane_strain_of(gradients), plane_strain_of(bubble_gradients(xy, GAUSS_2X2.points, area))
-    amplitudes = incompatible_amplitudes(strain, bubbles, poissons_ratio, area)
-    if places is not GAUSS_2X2.points:
-        gradients, _, area = bilinear_gradients(xy, places)
-        strain, bubbles = plane_strain_of(gradients), plane_strain_of(bubble_gradients(xy, places, area))
-    n_cells, n_places = strain.shape[:2]
-    strain += (bubbles.reshape(n_cells, n_places * 3, 4) @ amplitudes).reshape(strain.shape)
-    return strain, area
+    at_gauss, modes_at_gauss, area_at_gauss = _compatible_and_modes(xy, GAUSS_2X2.places)
+    if places is GAUSS_2X2.places:
+        strain, modes, area = at_gauss, modes_at_gauss, area_at_gauss
+    else:
+        strain, modes, area = _compatible_and_modes(xy, places)
+    n_cells, n_places = area.shape
+    # the modes take the shape of least energy; thickness and Young's modulus drop out
+    stress = (plane_stress(poissons_ratio)[:, None] @ modes_at_gauss) * area_at_gauss[..., None, None]
+    stress = stress.reshape(n_cells, 12, 4).transpose(0, 2, 1)
+    amplitude = np.linalg.solve(stress @ modes_at_gauss.reshape(-1, 12, 4), stress @ at_gauss.reshape(-1, 12, 8))
+    flexible = strain - modes @ amplitude[:, None]  # (n_cells, n_places, 3, 8)
+    return flexible.reshape(n_cells, n_places, 3, 4, 2), area
 
 
-def _reference_slopes(places):
-    """d/dξ and d/dη of the four corner functions: (n_places, 2, 4)."""
-    along, across = CORNERS_SQUARE.T
-    xi, eta = places[:, :1], places[:, 1:]
-    return np.stack([along * (1.0 + across * eta), across * (1.0 + along * xi)], axis=1) / 4.0
+def _compatible_and_modes(xy, places):
+    """Strain of the corner functions (n_cells, n_places, 3, 8) and of the incompatible modes (…, 4), and the area."""
+    gradients, _, area = bilinear_gradients(xy, places)
+    _, inverse, centre_area = bilinear_gradients(xy, CENTRE.places)
+    # of 1 - ξ² and 1 - η², with the centre's Jacobian; the area ratio makes their mean over the cell vanish
+    bubbles = inverse * (-2.0 * centre_area / area)[..., None, None] * places[:, None, :]
+    return _strain_of(gradients), _strain_of(bubbles), area
+
+
+def _strain_of(gradients):
+    """From gradients (n_cells, n_places, 2, n) of n functions to ``exx, eyy, gxy``: (n_cells, n_places, 3, n * 2)."""
+    n_cells, n_places, _, n = gradients.shape
+    strain = np.zeros((n_cells, n_places, 3, n, 2))
+    strain[:, :, 0, :, 0] = strain[:, :, 2, :, 1] = gradients[:, :, 0]
+    strain[:, :, 1, :, 1] = strain[:, :, 2, :, 0] = gradients[:, :, 1]
+    return strain.reshape(n_cells, n_places, 3, n * 2)

@@ -7,8 +7,8 @@ in its plane. It is here to fill meshes of quadrilaterals.
 
 import numpy as np
 
-from femkit.elements.frames import local_corners, to_global
-from femkit.elements.section import plane_stiffness
+from femkit.elements.frames import plane_corners, to_global
+from femkit.elements.section import membrane_rigidity
 
 __all__ = ["linear_gradients", "section_stiffness", "stiffness", "strain_operator", "thermal_forces"]
 
@@ -27,7 +27,7 @@ def stiffness(cells):
         N/mm; unknowns ux uy, point by point.
     """
     strain, area = _constant_strain(cells)
-    return strain.transpose(0, 2, 1) @ (plane_stiffness(cells) * area[:, None, None]) @ strain
+    return strain.transpose(0, 2, 1) @ (membrane_rigidity(cells) * area[:, None, None]) @ strain
 
 
 def strain_operator(cells):
@@ -47,7 +47,7 @@ def strain_operator(cells):
 
 def section_stiffness(cells):
     """From ``exx, eyy, gxy`` to ``nx, ny, nxy`` (N/mm), shape (n_cells, 3, 3)."""
-    return plane_stiffness(cells)
+    return membrane_rigidity(cells)
 
 
 def thermal_forces(cells, strain):
@@ -66,7 +66,7 @@ def thermal_forces(cells, strain):
     """
     operator, area = _constant_strain(cells)
     free = (strain * area)[:, None, None] * np.array([[1.0], [1.0], [0.0]])
-    return (operator.transpose(0, 2, 1) @ plane_stiffness(cells) @ free)[..., 0]
+    return (operator.transpose(0, 2, 1) @ membrane_rigidity(cells) @ free)[..., 0]
 
 
 def linear_gradients(xy):
@@ -92,8 +92,9 @@ def linear_gradients(xy):
 
 def _constant_strain(cells):
     """Strain of unit ux, uy (n_cells, 3, 6) and the area (n_cells,)."""
-    gradients, area = linear_gradients(local_corners(cells)[..., :2])
+    xy, frames = plane_corners(cells)
+    gradients, area = linear_gradients(xy)
     strain = np.zeros((len(cells), 3, 3, 2))
     strain[:, 0, :, 0] = strain[:, 2, :, 1] = gradients[:, 0]
     strain[:, 1, :, 1] = strain[:, 2, :, 0] = gradients[:, 1]
-    return to_global(strain, cells.frames[:, :2, :2]), area
+    return to_global(strain, frames), area

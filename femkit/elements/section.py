@@ -6,7 +6,7 @@ of the cell) in tension; ``kxy`` is the engineering twist, so that ``mxy = D (1 
 
 import numpy as np
 
-__all__ = ["SHEAR_FACTOR", "plane_stiffness", "plane_stress_matrix", "shear_modulus", "shell_stiffness"]
+__all__ = ["SHEAR_FACTOR", "membrane_rigidity", "plane_stress", "plate_rigidity", "shear_modulus", "shell_rigidity"]
 
 SHEAR_FACTOR = 5.0 / 6.0  # of a rectangle: E. Reissner, J. Appl. Mech. 12 (1945) A69-A77
 
@@ -16,13 +16,12 @@ def shear_modulus(cells):
     return cells.youngs_modulus / (2.0 * (1.0 + cells.poissons_ratio))
 
 
-def plane_stress_matrix(youngs_modulus, poissons_ratio):
-    """From ``exx, eyy, gxy`` to ``sx, sy, txy`` with no stress across the thickness, MPa.
+def plane_stress(poissons_ratio):
+    """From ``exx, eyy, gxy`` to ``sx, sy, txy`` with no stress across the thickness, for a Young's modulus of 1.
 
     Parameters
     ----------
-    youngs_modulus, poissons_ratio : ndarray, shape (n_cells,)
-        MPa, 1.
+    poissons_ratio : ndarray, shape (n_cells,)
 
     Returns
     -------
@@ -30,23 +29,30 @@ def plane_stress_matrix(youngs_modulus, poissons_ratio):
 
     References
     ----------
-    Timoshenko & Goodier, *Theory of Elasticity*, 3rd ed., art. 8 and 15.
+    S. P. Timoshenko, J. N. Goodier, *Theory of Elasticity*, 3rd ed., art. 8 and 15.
     """
     nu = poissons_ratio
     matrix = np.zeros((len(nu), 3, 3))
-    factor = youngs_modulus / (1.0 - nu**2)
-    matrix[:, 0, 0] = matrix[:, 1, 1] = factor
-    matrix[:, 0, 1] = matrix[:, 1, 0] = factor * nu
-    matrix[:, 2, 2] = factor * (1.0 - nu) / 2.0
+    matrix[:, 0, 0] = matrix[:, 1, 1] = 1.0 / (1.0 - nu**2)
+    matrix[:, 0, 1] = matrix[:, 1, 0] = nu / (1.0 - nu**2)
+    matrix[:, 2, 2] = 0.5 / (1.0 + nu)
     return matrix
 
 
-def plane_stiffness(cells):
-    """From plane strains to ``nx, ny, nxy`` (N/mm), shape (n_cells, 3, 3)."""
-    return cells.thickness[:, None, None] * plane_stress_matrix(cells.youngs_modulus, cells.poissons_ratio)
+def membrane_rigidity(cells):
+    """From ``exx, eyy, gxy`` to ``nx, ny, nxy`` (N/mm), shape (n_cells, 3, 3)."""
+    return plane_stress(cells.poissons_ratio) * (cells.youngs_modulus * cells.thickness)[:, None, None]
 
 
-def shell_stiffness(cells):
+def plate_rigidity(cells):
+    """From ``kxx kyy kxy gxz gyz`` to ``mx my mxy`` (N mm/mm) and ``qx qy`` (N/mm), shape (n_cells, 5, 5)."""
+    rigidity = np.zeros((len(cells), 5, 5))
+    rigidity[:, :3, :3] = membrane_rigidity(cells) * (cells.thickness**2 / 12.0)[:, None, None]
+    rigidity[:, 3, 3] = rigidity[:, 4, 4] = SHEAR_FACTOR * shear_modulus(cells) * cells.thickness
+    return rigidity
+
+
+def shell_rigidity(cells):
     """From the eight shell strains to forces and moments a unit length.
 
     Parameters
@@ -55,12 +61,11 @@ def shell_stiffness(cells):
 
     Returns
     -------
-    stiffness : ndarray, shape (n_cells, 8, 8)
+    rigidity : ndarray, shape (n_cells, 8, 8)
         Turns ``exx eyy gxy kxx kyy kxy gxz gyz`` into ``nx ny nxy`` (N/mm), ``mx my mxy`` (N mm/mm) and ``qx qy``
         (N/mm). No coupling: strains are those about the middle plane.
     """
-    stiffness = np.zeros((len(cells), 8, 8))
-    stiffness[:, :3, :3] = plane_stiffness(cells)
-    stiffness[:, 3:6, 3:6] = stiffness[:, :3, :3] * (cells.thickness**2 / 12.0)[:, None, None]
-    stiffness[:, 6, 6] = stiffness[:, 7, 7] = SHEAR_FACTOR * shear_modulus(cells) * cells.thickness
-    return stiffness
+    rigidity = np.zeros((len(cells), 8, 8))
+    rigidity[:, :3, :3] = membrane_rigidity(cells)
+    rigidity[:, 3:, 3:] = plate_rigidity(cells)
+    return rigidity

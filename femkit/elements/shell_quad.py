@@ -3,10 +3,12 @@
 Flat on the plane through its mean point and normal to the cross product of its diagonals; rigid arms along the
 normal join the plane to the points, so that a warped cell moves freely as a rigid body and stays in balance. On it act
 
-- a membrane with incompatible bending modes, see `plane_quad`;
-- bending after Reissner and Mindlin with transverse shear assumed from the mid-sides (K. J. Bathe, E. N. Dvorkin,
-  *A four-node plate bending element based on Mindlin/Reissner plate theory and a mixed interpolation*, Int. J. Numer.
-  Meth. Engng 21 (1985) 367-383);
+- a membrane with incompatible modes that bend it in its plane, see `plane_quad`;
+- bending after Reissner and Mindlin, the rotations of the normals with the same incompatible modes (J. C. Simo,
+  M. S. Rifai, *A class of mixed assumed strain methods and the method of incompatible modes*, Int. J. Numer. Meth.
+  Engng 29 (1990) 1595-1638), and transverse shear assumed from the mid-sides (K. J. Bathe, E. N. Dvorkin, *A four-node
+  plate bending element based on Mindlin/Reissner plate theory and a mixed interpolation*, Int. J. Numer. Meth. Engng
+  21 (1985) 367-383);
 - a penalty between the rotation about the normal and the membrane's own rotation (T. J. R. Hughes, F. Brezzi, *On
   drilling degrees of freedom*, Comput. Methods Appl. Mech. Engrg 72 (1989) 105-121): of full strength at the centre
   and a thousandth of it at the Gauss points. Full strength everywhere locks curved shells; a token one everywhere
@@ -15,14 +17,17 @@ normal join the plane to the points, so that a warped cell moves freely as a rig
 
 import numpy as np
 
-from femkit.elements.frames import local_corners, to_global, to_points
-from femkit.elements.plane_quad import CENTRE, bilinear_gradients, in_plane_strain
-from femkit.elements.quadrature import GAUSS_2X2, PLACES_SQUARE
-from femkit.elements.section import SHEAR_FACTOR, plane_stiffness, shear_modulus, shell_stiffness
+from femkit.elements.frames import local_corners, shell_operator, shell_stiffness
+from femkit.elements.plane_quad import bilinear_gradients, flexible_strain
+from femkit.elements.quadrature import CENTRE, CORNERS, GAUSS_2X2, PLACES_QUAD, integrate
+from femkit.elements.section import membrane_rigidity, plate_rigidity, shear_modulus, shell_rigidity
 
-__all__ = ["section_stiffness", "stiffness", "strain_operator", "thermal_forces"]
+__all__ = ["NORMAL_ROTATION_RATIO", "section_stiffness", "stiffness", "strain_operator", "thermal_forces"]
 
 NORMAL_ROTATION_RATIO = 1e-3  # of the penalty at the Gauss points to that at the centre; studied in tests/elements/
+
+# Each side as it runs along ξ or η, and the corners it joins.
+SIDES = ((0, 1), (3, 2), (0, 3), (1, 2))
 
 
 def stiffness(cells):
@@ -38,29 +43,11 @@ def stiffness(cells):
     stiffness : ndarray, shape (n_cells, 24, 24)
         N/mm, N and N mm; unknowns ux uy uz rx ry rz, point by point.
     """
-    local = local_corners(cells)
-    xy, arm = local[..., :2], cells.offset[:, None] - local[..., 2]
-    gradients, inverse, area = bilinear_gradients(xy, GAUSS_2X2.points)
-    membrane, _ = in_plane_strain(xy, cells.poissons_ratio, GAUSS_2X2.points)
-    n_cells = len(cells)
-    operator = np.zeros((n_cells, 37, 4, 6))
-    operator[:, :12, :, :2] = membrane.reshape(n_cells, 12, 4, 2)
-    operator[:, 12:24, :, 3:5] = _curvature(gradients).reshape(n_cells, 12, 4, 2)
-    operator[:, 24:32, :, 2:5] = _transverse_shear(xy, inverse, GAUSS_2X2.points).reshape(n_cells, 8, 4, 3)
-    operator[:, 32:36] = _normal_rotation(gradients, GAUSS_2X2.points)
-    centre_gradients, _, centre_area = bilinear_gradients(xy, CENTRE)
-    operator[:, 36:] = _normal_rotation(centre_gradients, CENTRE)
-    operator = to_global(to_points(operator, arm), cells.frames)  # (n_cells, 37, 24)
-    force = np.empty_like(operator)
-    in_plane = plane_stiffness(cells)[:, None] * area[..., None, None]
-    force[:, :12] = (in_plane @ operator[:, :12].reshape(n_cells, 4, 3, 24)).reshape(n_cells, 12, 24)
-    in_plane *= (cells.thickness**2 / 12.0)[:, None, None, None]
-    force[:, 12:24] = (in_plane @ operator[:, 12:24].reshape(n_cells, 4, 3, 24)).reshape(n_cells, 12, 24)
-    shear = (shear_modulus(cells) * cells.thickness)[:, None] * np.concatenate(
-        [SHEAR_FACTOR * np.repeat(area, 2, axis=1), NORMAL_ROTATION_RATIO * area, 4.0 * centre_area], axis=1
-    )
-    force[:, 24:] = operator[:, 24:] * shear[..., None]
-    return operator.transpose(0, 2, 1) @ force
+    xy, arm = _plane_and_arms(cells)
+    membrane, plate, area = _strains(xy, cells.poissons_ratio, GAUSS_2X2.places)
+    membrane_stiffness = integrate(membrane, membrane_rigidity(cells), area)
+    membrane_stiffness += _normal_rotation_stiffness(xy, shear_modulus(cells) * cells.thickness)
+    return shell_stiffness(membrane_stiffness, integrate(plate, plate_rigidity(cells), area), arm, cells.frames)
 
 
 def strain_operator(cells):
@@ -76,24 +63,18 @@ def strain_operator(cells):
         ``exx eyy gxy`` of the middle plane, ``kxx kyy kxy`` (1/mm, positive with the top stretched), ``gxz gyz`` in
         the cell's axes, from the global ux uy uz rx ry rz of the points; place 0 is the centre.
     """
-    local = local_corners(cells)
-    xy, arm = local[..., :2], cells.offset[:, None] - local[..., 2]
-    gradients, inverse, _ = bilinear_gradients(xy, PLACES_SQUARE)
-    operator = np.zeros((len(cells), 5, 8, 4, 6))
-    operator[:, :, :3, :, :2], _ = in_plane_strain(xy, cells.poissons_ratio, PLACES_SQUARE)
-    operator[:, :, 3:6, :, 3:5] = _curvature(gradients)
-    operator[:, :, 6:, :, 2:5] = _transverse_shear(xy, inverse, PLACES_SQUARE)
-    operator = to_points(operator.reshape(len(cells), 40, 4, 6), arm)
-    return to_global(operator, cells.frames).reshape(len(cells), 5, 8, 24)
+    xy, arm = _plane_and_arms(cells)
+    membrane, plate, _ = _strains(xy, cells.poissons_ratio, PLACES_QUAD)
+    return shell_operator(membrane, plate, arm, cells.frames)
 
 
 def section_stiffness(cells):
     """From the eight strains to ``nx ny nxy mx my mxy qx qy``, shape (n_cells, 8, 8); N/mm and N mm/mm."""
-    return shell_stiffness(cells)
+    return shell_rigidity(cells)
 
 
 def thermal_forces(cells, strain):
-    """Point forces as strong as a free uniform expansion in the cell's plane.
+    """Point forces as strong as a free uniform expansion.
 
     Parameters
     ----------
@@ -106,43 +87,62 @@ def thermal_forces(cells, strain):
     forces : ndarray, shape (n_cells, 24)
         N and N mm, global axes.
     """
-    # equal to the integral of the stress the held cell would have, since the cell passes the patch test
+    # the forces that hold the expanded cell: the same as the integral of its stress when it is held
     free = np.zeros((len(cells), 4, 6))
     free[..., :3] = strain[:, None, None] * (cells.corners - cells.corners.mean(axis=1, keepdims=True))
-    return (stiffness(cells) @ free.reshape(len(cells), 24, 1))[..., 0]
+    return (stiffness(cells) @ free.reshape(-1, 24, 1))[..., 0]
 
 
-def _curvature(gradients):
-    """``kxx, kyy, kxy`` of unit rx, ry of each corner, local axes: (n_cells, n_places, 3, 4, 2)."""
-    # a point at height z moves by z ry along x and by -z rx along y
-    curvature = np.zeros((*gradients.shape[:2], 3, 4, 2))
-    curvature[:, :, 0, :, 1], curvature[:, :, 2, :, 1] = gradients[:, :, 0], gradients[:, :, 1]
-    curvature[:, :, 1, :, 0], curvature[:, :, 2, :, 0] = -gradients[:, :, 1], -gradients[:, :, 0]
-    return curvature
+def _plane_and_arms(cells):
+    """Corners on the cell's plane (n_cells, 4, 2), and arms from the points to it along local z (n_cells, 4), mm."""
+    local = local_corners(cells)
+    return local[..., :2], cells.offset[:, None] - local[..., 2]
 
 
-def _transverse_shear(xy, inverse, places):
-    """``gxz, gyz`` of unit uz, rx, ry of each corner, local axes: (n_cells, n_places, 2, 4, 3)."""
-    # along each side: slope of the chord + mean rotation, times half the side, as one reference unit is half a side
-    sides = np.zeros((len(xy), 4, 4, 3))  # side, corner, unknown
-    for side, (start, end) in enumerate(((0, 1), (3, 2), (0, 3), (1, 2))):  # two along ξ, two along η
-        along = (xy[:, end] - xy[:, start]) / 4.0
-        sides[:, side, start, 0], sides[:, side, end, 0] = -0.5, 0.5
-        for corner in (start, end):
-            sides[:, side, corner, 1], sides[:, side, corner, 2] = -along[:, 1], along[:, 0]
+def _strains(xy, poissons_ratio, places):
+    """Strains in local axes of the membrane's and the plate's unknowns.
+
+    Returns
+    -------
+    membrane : ndarray, shape (n_cells, n_places, 3, 4, 3)
+        ``exx eyy gxy`` of unit ux uy rz.
+    plate : ndarray, shape (n_cells, n_places, 5, 4, 3)
+        ``kxx kyy kxy gxz gyz`` of unit uz rx ry.
+    area : ndarray, shape (n_cells, n_places)
+    """
+    flexible, area = flexible_strain(xy, poissons_ratio, places)
+    membrane = np.zeros((*area.shape, 3, 4, 3))
+    membrane[..., :2] = flexible
+    plate = np.zeros((*area.shape, 5, 4, 3))
+    # a place at height z moves by z ry along x and by -z rx along y
+    plate[:, :, :3, :, 1], plate[:, :, :3, :, 2] = -flexible[..., 1], flexible[..., 0]
+    plate[:, :, 3:] = _transverse_shear(xy, places)
+    return membrane, plate, area
+
+
+def _transverse_shear(xy, places):
+    """``gxz, gyz`` of unit uz rx ry, assumed from the four mid-sides: (n_cells, n_places, 2, 4, 3)."""
+    sides = np.zeros((len(xy), 4, 4, 3))  # shear along each side: slope of the chord and mean rotation of its ends
+    for side, (start, end) in enumerate(SIDES):
+        across = (xy[:, end] - xy[:, start]) / 4.0  # a unit of the reference square is half a side
+        sides[:, side, (start, end), 0] = -0.5, 0.5
+        sides[:, side, (start, end), 1], sides[:, side, (start, end), 2] = -across[:, 1:], across[:, :1]
     xi, eta = places.T
-    share = np.zeros((len(places), 2, 4))  # of the sides in the shear along ξ and η
+    share = np.zeros((len(places), 2, 4))  # of the sides in the shears along ξ and η
     share[:, 0, 0], share[:, 0, 1] = (1.0 - eta) / 2.0, (1.0 + eta) / 2.0
     share[:, 1, 2], share[:, 1, 3] = (1.0 - xi) / 2.0, (1.0 + xi) / 2.0
-    shear = (inverse @ share) @ sides.reshape(len(xy), 1, 4, 12)
+    _, inverse, _ = bilinear_gradients(xy, places)
+    shear = (inverse @ share) @ sides.reshape(-1, 1, 4, 12)
     return shear.reshape(len(xy), len(places), 2, 4, 3)
 
 
-def _normal_rotation(gradients, places):
-    """Rotation about the normal less the membrane's own, of unit unknowns: (n_cells, n_places, 4, 6)."""
-    xi, eta = places.T
-    rotation = np.zeros((*gradients.shape[:2], 4, 6))
-    rotation[..., 0], rotation[..., 1] = gradients[:, :, 1] / 2.0, -gradients[:, :, 0] / 2.0
-    along, across = np.array([-1, 1, 1, -1]), np.array([-1, -1, 1, 1])
-    rotation[..., 5] = (1.0 + xi[:, None] * along) * (1.0 + eta[:, None] * across) / 4.0
-    return rotation
+def _normal_rotation_stiffness(xy, shear_rigidity):
+    """Penalty on the rotation about the normal less the membrane's own: (n_cells, 12, 12), unknowns ux uy rz."""
+    stiffness = np.zeros((len(xy), 12, 12))
+    for rule, ratio in ((CENTRE, 1.0), (GAUSS_2X2, NORMAL_ROTATION_RATIO)):
+        gradients, _, area = bilinear_gradients(xy, rule.places)
+        excess = np.zeros((*area.shape, 1, 4, 3))
+        excess[:, :, 0, :, 0], excess[:, :, 0, :, 1] = gradients[:, :, 1] / 2.0, -gradients[:, :, 0] / 2.0
+        excess[:, :, 0, :, 2] = np.prod(1.0 + rule.places[:, None] * CORNERS, axis=2) / 4.0
+        stiffness += integrate(excess, ratio * shear_rigidity[:, None, None], area * rule.weights)
+    return stiffness

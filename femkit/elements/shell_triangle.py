@@ -2,31 +2,35 @@
 
 - Membrane: Felippa's optimal triangle with rotations about the normal as unknowns (C. A. Felippa, *A study of optimal
   membrane triangles with drilling freedoms*, Comput. Methods Appl. Mech. Engrg 192 (2003) 2125-2168): a basic part
-  that passes the patch test, and a higher-order part in which rotations bend the cell in its plane.
+  of constant strain that passes the patch test, and a higher-order part in which rotations in excess of the cell's own
+  bend it in its plane. The higher-order part locks thin curved shells, where chords of the sheet can't keep their
+  length: it is reduced where the sheet bends over a cell by more than its thickness.
 - Bending: discrete Kirchhoff-Mindlin (I. Katili, *A new discrete Kirchhoff-Mindlin element based on Mindlin-Reissner
-  plate theory and assumed shear strain fields, part I*, Int. J. Numer. Meth. Engng 36 (1993) 1859-1883): rotations
-  quadratic along the sides, by an amount that balances the shear of the side.
+  plate theory and assumed shear strain fields, part I*, Int. J. Numer. Meth. Engng 36 (1993) 1859-1883): the rotation
+  of the normals is quadratic along each side, by the amount that the shear of the side allows. Thin, it is the
+  discrete Kirchhoff triangle; thick, it is Reissner and Mindlin's plate.
 """
 
 import numpy as np
 
-from femkit.elements.frames import local_corners, to_global, to_points
-from femkit.elements.quadrature import PLACES_TRIANGLE, TRIANGLE_3
-from femkit.elements.section import SHEAR_FACTOR, plane_stiffness, shear_modulus, shell_stiffness
+from femkit.elements.frames import local_corners, shell_operator, shell_stiffness
+from femkit.elements.plane_triangle import linear_gradients
+from femkit.elements.quadrature import MID_SIDES, PLACES_TRIANGLE, integrate
+from femkit.elements.section import SHEAR_FACTOR, membrane_rigidity, plate_rigidity, shell_rigidity
 
 __all__ = ["section_stiffness", "stiffness", "strain_operator", "thermal_forces"]
 
 SIDES = ((0, 1), (1, 2), (2, 0))
 
 LUMPING = 1.5  # Felippa's alpha_b of the optimal set: how much the rotations take part in the basic part
-# Felippa's beta_1 ... beta_9 of the optimal set, as rows of Q_1, Q_2 and Q_3 (each divided by its side squared)
+# Felippa's beta_1 ... beta_9 of the optimal set: strain along each side (row) at each corner (first axis) of the
+# excess rotations (column), times 2/3 of the area over the side squared.
 OPTIMAL = np.array(
     [
-        [[1, 2, 1], [0, 1, -1], [-1, -1, -2]],
-        [[-2, -1, -1], [1, 1, 2], [-1, 0, 1]],
-        [[1, -1, 0], [-1, -2, -1], [2, 1, 1]],
-    ],
-    dtype=float,
+        [[1.0, 2.0, 1.0], [0.0, 1.0, -1.0], [-1.0, -1.0, -2.0]],
+        [[-2.0, -1.0, -1.0], [1.0, 1.0, 2.0], [-1.0, 0.0, 1.0]],
+        [[1.0, -1.0, 0.0], [-1.0, -2.0, -1.0], [2.0, 1.0, 1.0]],
+    ]
 )
 
 
@@ -43,24 +47,11 @@ def stiffness(cells):
     stiffness : ndarray, shape (n_cells, 18, 18)
         N/mm, N and N mm; unknowns ux uy uz rx ry rz, point by point.
     """
-    strain, area = _strains(cells, TRIANGLE_3.points)
-    n_cells = len(cells)
-    operator = np.zeros((n_cells, 27, 3, 6))
-    operator[:, :3] = _basic(local_corners(cells)[..., :2], area)
-    operator[:, 3:12] = (strain[:, :, :3] - operator[:, None, :3]).reshape(n_cells, 9, 3, 6)
-    operator[:, 12:21] = strain[:, :, 3:6].reshape(n_cells, 9, 3, 6)
-    operator[:, 21:] = strain[:, :, 6:].reshape(n_cells, 6, 3, 6)
-    operator = to_points(operator, np.broadcast_to(cells.offset[:, None], (n_cells, 3)))
-    operator = to_global(operator, cells.frames)  # (n_cells, 27, 18)
-    force = np.empty_like(operator)
-    in_plane = plane_stiffness(cells)[:, None] * area[:, None, None, None]
-    force[:, :3] = in_plane[:, 0] @ operator[:, :3]
-    force[:, 3:12] = (in_plane / 3.0 @ operator[:, 3:12].reshape(n_cells, 3, 3, 18)).reshape(n_cells, 9, 18)
-    in_plane = in_plane / 3.0 * (cells.thickness**2 / 12.0)[:, None, None, None]
-    force[:, 12:21] = (in_plane @ operator[:, 12:21].reshape(n_cells, 3, 3, 18)).reshape(n_cells, 9, 18)
-    shear = SHEAR_FACTOR * shear_modulus(cells) * cells.thickness * area / 3.0
-    force[:, 21:] = operator[:, 21:] * shear[:, None, None]
-    return operator.transpose(0, 2, 1) @ force
+    membrane, plate, area = _strains(cells, MID_SIDES.places)
+    area = area[:, None] * MID_SIDES.weights
+    # the higher-order membrane strains add up to nothing over the mid-sides: no coupling with the basic part
+    membrane, plate = integrate(membrane, membrane_rigidity(cells), area), integrate(plate, plate_rigidity(cells), area)
+    return shell_stiffness(membrane, plate, _arms(cells), cells.frames)
 
 
 def strain_operator(cells):
@@ -75,19 +66,23 @@ def strain_operator(cells):
     operator : ndarray, shape (n_cells, 4, 8, 18)
         ``exx eyy gxy`` of the middle plane, ``kxx kyy kxy`` (1/mm, positive with the top stretched), ``gxz gyz`` in
         the cell's axes, from the global ux uy uz rx ry rz of the points; place 0 is the centre.
+
+    Notes
+    -----
+    The membrane strains are the basic part's constant strain and, at the corners, the higher-order part's natural
+    strain, scaled as it is in the energy: at the centre it vanishes.
     """
-    strain, _ = _strains(cells, PLACES_TRIANGLE)
-    operator = to_points(strain.reshape(len(cells), 32, 3, 6), np.broadcast_to(cells.offset[:, None], (len(cells), 3)))
-    return to_global(operator, cells.frames).reshape(len(cells), 4, 8, 18)
+    membrane, plate, _ = _strains(cells, PLACES_TRIANGLE)
+    return shell_operator(membrane, plate, _arms(cells), cells.frames)
 
 
 def section_stiffness(cells):
     """From the eight strains to ``nx ny nxy mx my mxy qx qy``, shape (n_cells, 8, 8); N/mm and N mm/mm."""
-    return shell_stiffness(cells)
+    return shell_rigidity(cells)
 
 
 def thermal_forces(cells, strain):
-    """Point forces as strong as a free uniform expansion in the cell's plane.
+    """Point forces as strong as a free uniform expansion.
 
     Parameters
     ----------
@@ -100,100 +95,122 @@ def thermal_forces(cells, strain):
     forces : ndarray, shape (n_cells, 18)
         N and N mm, global axes.
     """
+    # the forces that hold the expanded cell: the same as the integral of its stress when it is held
     free = np.zeros((len(cells), 3, 6))
     free[..., :3] = strain[:, None, None] * (cells.corners - cells.corners.mean(axis=1, keepdims=True))
-    return (stiffness(cells) @ free.reshape(len(cells), 18, 1))[..., 0]
+    return (stiffness(cells) @ free.reshape(-1, 18, 1))[..., 0]
+
+
+def _arms(cells):
+    """From the points to the middle plane along local z (n_cells, 3), mm."""
+    return np.repeat(cells.offset[:, None], 3, axis=1)
 
 
 def _strains(cells, places):
-    """The eight strains of unit local unknowns at some places, and the cells' area."""
-    xy = local_corners(cells)[..., :2]
-    gradients, area = _linear_gradients(xy)
-    strain = np.zeros((len(cells), len(places), 8, 3, 6))
-    bending = _share_of_bending(cells, xy)
-    strain[:, :, :3] = _basic(xy, area)[:, None] + bending[:, None, None, None, None] * _higher_order(xy, area, places)
-    curvature, shear = _plate_strains(cells, xy, gradients, places)
-    strain[:, :, 3:6, :, 2:5], strain[:, :, 6:, :, 2:5] = curvature, shear
-    return strain, area
+    """Strains in local axes of the membrane's and the plate's unknowns.
 
-
-def _linear_gradients(xy):
-    """Gradients of the corner functions (n_cells, 2, 3), 1/mm, and the area (n_cells,), mm²."""
-    x, y = xy[..., 0], xy[..., 1]
-    dx, dy = np.roll(x, -2, 1) - np.roll(x, -1, 1), np.roll(y, -1, 1) - np.roll(y, -2, 1)
-    area = (dy * x).sum(axis=1) / 2.0
-    return np.stack([dy, dx], axis=1) / (2.0 * area)[:, None, None], area
-
-
-def _share_of_bending(cells, xy):
-    """What the higher-order membrane strain is multiplied by, so that its energy is that of the optimal triangle.
-
-    Its energy is 9/4 of β0 = (1 - 4 ν²) / 2 times that of the unscaled strain, less where the sheet curves.
+    Returns
+    -------
+    membrane : ndarray, shape (n_cells, n_places, 3, 3, 3)
+        ``exx eyy gxy`` of unit ux uy rz.
+    plate : ndarray, shape (n_cells, n_places, 5, 3, 3)
+        ``kxx kyy kxy gxz gyz`` of unit uz rx ry.
+    area : ndarray, shape (n_cells,)
     """
-    longest = np.sqrt(((np.roll(xy, -1, 1) - xy) ** 2).sum(axis=2).max(axis=1))
-    beta = np.maximum((1.0 - 4.0 * cells.poissons_ratio**2) / 2.0, 0.01)
-    rise = longest * cells.bend
-    return np.sqrt(2.25 * beta * cells.thickness**2 / (cells.thickness**2 + rise**2))
+    xy = local_corners(cells)[..., :2]
+    gradients, area = linear_gradients(xy)
+    side = np.roll(xy, -1, axis=1) - xy  # (n_cells, 3, 2), from each corner to the next
+    length = np.sqrt((side**2).sum(axis=2))
+    membrane = _higher_order_strain(side, length, gradients, area, places)
+    membrane *= _higher_order_ratio(cells, length.max(axis=1))[:, None, None, None, None]
+    membrane += _basic_strain(side, gradients, area)[:, None]
+    plate = _plate_strain(cells, side, length, gradients, places)
+    return membrane, plate, area
 
 
-def _basic(xy, area):
-    """Constant membrane strain of unit local unknowns, (n_cells, 3, 3, 6): Felippa's lumping matrix over the volume."""
-    x, y = xy[..., 0], xy[..., 1]
-    after = np.roll(xy, -1, axis=1) - xy  # along the side that leaves each corner
-    before = xy - np.roll(xy, 1, axis=1)  # and along the side that comes in
-    basic = np.zeros((len(xy), 3, 3, 6))
-    dy, dx = np.roll(y, -1, 1) - np.roll(y, 1, 1), np.roll(x, 1, 1) - np.roll(x, -1, 1)
-    basic[:, 0, :, 0] = basic[:, 2, :, 1] = dy
-    basic[:, 1, :, 1] = basic[:, 2, :, 0] = dx
-    basic[:, 0, :, 5] = LUMPING / 6.0 * (before[..., 1] ** 2 - after[..., 1] ** 2)
-    basic[:, 1, :, 5] = LUMPING / 6.0 * (before[..., 0] ** 2 - after[..., 0] ** 2)
-    basic[:, 2, :, 5] = LUMPING / 3.0 * (after[..., 0] * after[..., 1] - before[..., 0] * before[..., 1])
-    return basic / (2.0 * area)[:, None, None, None]
+def _basic_strain(side, gradients, area):
+    """Constant membrane strain of unit ux uy rz: (n_cells, 3, 3, 3). Felippa's lumping matrix over the volume."""
+    leaving, coming = side, np.roll(side, 1, axis=1)
+    share = LUMPING / 12.0 / area[:, None]
+    basic = np.zeros((len(side), 3, 3, 3))
+    basic[:, 0, :, 0] = basic[:, 2, :, 1] = gradients[:, 0]
+    basic[:, 1, :, 1] = basic[:, 2, :, 0] = gradients[:, 1]
+    basic[:, 0, :, 2] = share * (coming[..., 1] ** 2 - leaving[..., 1] ** 2)
+    basic[:, 1, :, 2] = share * (coming[..., 0] ** 2 - leaving[..., 0] ** 2)
+    basic[:, 2, :, 2] = 2.0 * share * (leaving[..., 0] * leaving[..., 1] - coming[..., 0] * coming[..., 1])
+    return basic
 
 
-def _higher_order(xy, area, places):
-    """Unscaled membrane strain that rotations in excess of the cell's own make, (n_cells, n_places, 3, 3, 6)."""
-    gradients, _ = _linear_gradients(xy)
-    excess = np.zeros((len(xy), 3, 3, 6))  # rotation of each corner less the cell's own
+def _higher_order_strain(side, length, gradients, area, places):
+    """Membrane strain of rotations in excess of the cell's own: (n_cells, n_places, 3, 3, 3), of unit ux uy rz."""
+    excess = np.zeros((len(side), 3, 3, 3))
     excess[..., 0], excess[..., 1] = gradients[:, None, 1] / 2.0, -gradients[:, None, 0] / 2.0
-    excess[:, range(3), range(3), 5] = 1.0
-    side = np.roll(xy, -1, axis=1) - xy
-    squared = (side**2).sum(axis=2)  # (n_cells, 3)
-    natural = np.einsum("pn,nsc->psc", places, OPTIMAL) * (2.0 / 3.0 * area[:, None] / squared)[:, None, :, None]
-    cartesian = np.linalg.inv(
-        np.stack([side[..., 0] ** 2, side[..., 1] ** 2, side[..., 0] * side[..., 1]], axis=2) / squared[..., None]
-    )  # from the strains along the three sides to exx, eyy, gxy
-    return ((cartesian[:, None] @ natural) @ excess.reshape(len(xy), 1, 3, 18)).reshape(len(xy), len(places), 3, 3, 6)
+    excess[:, range(3), range(3), 2] = 1.0
+    along = np.tensordot(places, OPTIMAL, axes=1) * (2.0 / 3.0 * area[:, None] / length**2)[:, None, :, None]
+    tangent = side / length[..., None]
+    turned = np.stack([tangent[..., 0] ** 2, tangent[..., 1] ** 2, tangent[..., 0] * tangent[..., 1]], axis=2)
+    strain = (np.linalg.inv(turned)[:, None] @ along) @ excess.reshape(-1, 1, 3, 9)
+    return strain.reshape(len(side), len(places), 3, 3, 3)
 
 
-def _plate_strains(cells, xy, gradients, places):
-    """Curvature and transverse shear of unit uz, rx, ry: (n_cells, n_places, 3 and 2, 3, 3)."""
-    n_cells = len(xy)
-    side = np.roll(xy, -1, axis=1) - xy
-    squared = (side**2).sum(axis=2)
-    along = side / np.sqrt(squared)[..., None]
-    chord = np.zeros((n_cells, 3, 3, 3))  # shear of each side if rotations were linear: side, corner, unknown
+def _higher_order_ratio(cells, longest):
+    """What the higher-order membrane strain is multiplied by: (n_cells,).
+
+    Felippa's energy of it is 3/4 beta_0 area times the sum over the mid-sides; here it is integrated like all others,
+    with a third of the area, so that 9/4 beta_0 is left for the square of the ratio. beta_0 makes right-angled pairs
+    bend as beams do. The last factor was found on the curved shells of tests/elements/.
+    """
+    beta_0 = np.maximum((1.0 - 4.0 * cells.poissons_ratio**2) / 2.0, 0.01)
+    bent = (longest * cells.bend) ** 2
+    return np.sqrt(2.25 * beta_0 * cells.thickness**2 / (cells.thickness**2 + bent))
+
+
+def _plate_strain(cells, side, length, gradients, places):
+    """``kxx kyy kxy gxz gyz`` of unit uz rx ry: (n_cells, n_places, 5, 3, 3)."""
+    tangent = side / length[..., None]
+    chord = np.zeros((len(side), 3, 3, 3))  # shear along each side, if rotations were linear: side, corner, unknown
+    for k, ends in enumerate(SIDES):
+        chord[:, k, ends, 0] = np.array([-1.0, 1.0]) / length[:, k, None]
+        chord[:, k, ends, 1], chord[:, k, ends, 2] = -tangent[:, k, 1:] / 2.0, tangent[:, k, :1] / 2.0
+    softness = 2.0 / (SHEAR_FACTOR * (1.0 - cells.poissons_ratio))[:, None] * (cells.thickness[:, None] / length) ** 2
+    sheared = (softness / (1.0 + softness))[..., None, None] * chord
+    bulge = -1.5 / (1.0 + softness)[..., None, None] * chord  # rotation at mid-side beyond the mean of the ends
+    plate = np.zeros((len(side), len(places), 5, 3, 3))
+    # a place at height z moves by z ry along x and by -z rx along y
+    plate[:, :, 0, :, 2], plate[:, :, 2, :, 2] = gradients[:, None, 0], gradients[:, None, 1]
+    plate[:, :, 1, :, 1], plate[:, :, 2, :, 1] = -gradients[:, None, 1], -gradients[:, None, 0]
+    plate[:, :, :3] += (_bulge_curvature(tangent, gradients, places) @ bulge.reshape(-1, 1, 3, 9)).reshape(
+        len(side), len(places), 3, 3, 3
+    )
+    plate[:, :, 3:] = (_shear_from_sides(tangent, places) @ sheared.reshape(-1, 1, 3, 9)).reshape(
+        len(side), len(places), 2, 3, 3
+    )
+    return plate
+
+
+def _bulge_curvature(tangent, gradients, places):
+    """``kxx kyy kxy`` of a unit bulge of the rotation along each side: (n_cells, n_places, 3, 3)."""
+    curvature = np.zeros((len(tangent), len(places), 3, 3))
     for k, (i, j) in enumerate(SIDES):
-        chord[:, k, i, 0], chord[:, k, j, 0] = -1.0 / np.sqrt(squared[:, k]), 1.0 / np.sqrt(squared[:, k])
-        for corner in (i, j):
-            chord[:, k, corner, 1], chord[:, k, corner, 2] = -along[:, k, 1] / 2.0, along[:, k, 0] / 2.0
-    softness = 2.0 / (SHEAR_FACTOR * (1.0 - cells.poissons_ratio))[:, None] * cells.thickness[:, None] ** 2 / squared
-    bulge = -1.5 / (1.0 + softness)[..., None, None] * chord  # rotation at mid-side beyond the mean of its ends
-    side_shear = (softness / (1.0 + softness))[..., None, None] * chord
-    curvature = np.zeros((n_cells, len(places), 3, 3, 3))
-    curvature[..., 0, :, 2], curvature[..., 2, :, 2] = gradients[:, None, 0], gradients[:, None, 1]
-    curvature[..., 1, :, 1], curvature[..., 2, :, 1] = -gradients[:, None, 1], -gradients[:, None, 0]
-    shear = np.zeros((n_cells, len(places), 2, 3, 3))
-    for k, (i, j) in enumerate(SIDES):
+        # gradient of 4 λi λj
         slope = 4.0 * (places[:, i, None] * gradients[:, None, :, j] + places[:, j, None] * gradients[:, None, :, i])
-        c, s = along[:, k, None, 0], along[:, k, None, 1]  # (n_cells, 1)
-        bend = np.stack([c * slope[..., 0], s * slope[..., 1], c * slope[..., 1] + s * slope[..., 0]], axis=2)
-        curvature += bend[..., None, None] * bulge[:, None, None, k]
-    for corner, (before, after) in enumerate(((2, 0), (0, 1), (1, 2))):
-        # the vector with these components along the two sides of a corner
-        a, b = along[:, before], along[:, after]
-        det = (a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])[:, None, None]
-        gx = (b[:, 1, None, None] * side_shear[:, before] - a[:, 1, None, None] * side_shear[:, after]) / det
-        gy = (a[:, 0, None, None] * side_shear[:, after] - b[:, 0, None, None] * side_shear[:, before]) / det
-        shear += places[:, corner, None, None, None] * np.stack([gx, gy], axis=1)[:, None]
-    return curvature, shear
+        c, s = tangent[:, k, None, 0], tangent[:, k, None, 1]
+        curvature[:, :, 0, k], curvature[:, :, 1, k] = c * slope[..., 0], s * slope[..., 1]
+        curvature[:, :, 2, k] = c * slope[..., 1] + s * slope[..., 0]
+    return curvature
+
+
+def _shear_from_sides(tangent, places):
+    """``gxz gyz`` of a unit shear along each side: (n_cells, n_places, 2, 3).
+
+    Each corner has the shear whose components along its two sides are theirs; between corners it is linear.
+    """
+    share = np.zeros((len(tangent), len(places), 2, 3))
+    for corner in range(3):
+        before, after = corner - 1, corner
+        a, b = tangent[:, before], tangent[:, after]
+        sine = (a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])[:, None]
+        weight = places[:, corner, None]  # (n_places, 1)
+        share[..., before] += weight * (np.stack([b[:, 1], -b[:, 0]], axis=1) / sine)[:, None]
+        share[..., after] += weight * (np.stack([-a[:, 1], a[:, 0]], axis=1) / sine)[:, None]
+    return share
