@@ -8,7 +8,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from ..errors import MeshReadError
-from .mesh import Mesh
+from .mesh import Mesh, fault_of_points
 
 __all__ = ["assemble"]
 
@@ -56,12 +56,8 @@ def assemble(raw, merge_within=None):
         If there are no shell cells, or cells of kinds that are not read.
     """
     draft = _table(raw)
-    if not np.isfinite(draft.points).all():
-        is_bad = ~np.isfinite(draft.points).all(axis=1)
-        raise MeshReadError(
-            f"{is_bad.sum()} points have coordinates that are not finite, the first is point {is_bad.argmax()}; "
-            "they must be numbers"
-        )
+    if fault := fault_of_points(draft.points):
+        raise MeshReadError(fault)
     _tidy_corners(draft)
     n_dropped = _drop_points(draft)
     if n_dropped:
@@ -110,6 +106,12 @@ def _with_centres(raw):
     points = np.pad(points, ((0, 0), (0, 3 - points.shape[1])))
     blocks, notes = [], []
     for kind, connectivity in raw.blocks:
+        if len(connectivity) and kind in (*SHELLS, *LINES, "quad8", "polygon", "vertex"):
+            connectivity = connectivity.astype(np.int64)
+            if connectivity.min() < 0 or connectivity.max() >= len(raw.points):
+                raise MeshReadError(
+                    f"{kind} cells refer to points that it does not hold. Save it again with all its points"
+                )
         if kind == "polygon":
             kind = {3: "triangle", 4: "quad"}.get(connectivity.shape[1], kind)
         if kind == "quad8":
@@ -119,7 +121,7 @@ def _with_centres(raw):
             points = np.concatenate([points, centres])
             notes.append(f"Gave {len(centres):,} quad8 cells a point at their centre.")
             kind = "quad9"
-        blocks.append((kind, np.asarray(connectivity)))
+        blocks.append((kind, connectivity))
     return points, blocks, notes
 
 
@@ -135,11 +137,6 @@ def _refuse(blocks):
             f"it holds {what} ({found}). The kit calculates sheets: "
             "mesh their middle surfaces with triangles and quadrilaterals, and save only those"
         )
-    for kind, connectivity in blocks:
-        if connectivity.size and connectivity.min() < 0:
-            raise MeshReadError(
-                f"{kind} cells refer to points that the file does not hold. Save it again with all its points"
-            )
     if not any(kind in SHELLS and len(connectivity) for kind, connectivity in blocks):
         found = ", ".join(sorted({kind for kind, _ in blocks})) or "none at all"
         raise MeshReadError(

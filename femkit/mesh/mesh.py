@@ -15,6 +15,7 @@ from .topology import cell_edges
 __all__ = ["CELL_KINDS", "Mesh"]
 
 CELL_KINDS = {"triangle": 3, "quad": 4}  # corners a cell, in the order of cell indices
+FARTHEST = 1e9  # mm; a coordinate beyond 1000 km is a damaged number, and its square would swamp all others
 
 
 @dataclass(frozen=True, eq=False)
@@ -255,13 +256,20 @@ def _raise(faults):
         raise MeshError("The mesh can't be used: " + "; ".join(faults) + ".")
 
 
+def fault_of_points(points):
+    """What is wrong with the coordinates, in words; empty if nothing is."""
+    is_bad = ~(np.abs(points) < FARTHEST).all(axis=1)
+    if not is_bad.any():
+        return ""
+    return (
+        f"{is_bad.sum()} points have coordinates that are not finite, or beyond {FARTHEST:g} mm, "
+        f"the first is point {is_bad.argmax()}"
+    )
+
+
 def _check(mesh):
-    faults = []
-    is_bad = ~np.isfinite(mesh.points).all(axis=1)
-    if is_bad.any():
-        faults.append(
-            f"{is_bad.sum()} points have coordinates that are not finite, the first is point {is_bad.argmax()}"
-        )
+    fault = fault_of_points(mesh.points)
+    faults = [fault] if fault else []
     ranges = [(f"cells ({kind})", c, mesh.n_points) for kind, c in mesh.cells.items()]
     ranges += [(f'cell set "{name}"', c, mesh.n_cells) for name, c in mesh.cell_sets.items()]
     ranges += [(f'edge set "{name}"', c, mesh.n_points) for name, c in mesh.edge_sets.items()]
@@ -271,9 +279,11 @@ def _check(mesh):
             outside = indices.max() if indices.max() >= limit else indices.min()
             faults.append(f"{what} holds index {outside}; it must lie in 0 … {limit - 1}")
     if not faults:
-        flat = mesh.areas <= 1e-12 * max(np.max(mesh.extent, initial=0.0), 1e-300) ** 2
+        # the vector area also vanishes where a quadrilateral crosses itself in the middle
+        flat = np.linalg.norm(mesh.vector_areas, axis=1) <= 1e-12 * np.max(mesh.extent, initial=0.0) ** 2
         if flat.any():
             faults.append(
-                f"{flat.sum()} cells have no area, the first is cell {flat.argmax()}; remove them or mend their points"
+                f"{flat.sum()} cells have no area, or sides that cross, the first is cell {flat.argmax()}; "
+                "remove them or mend their points"
             )
     _raise(faults)

@@ -102,42 +102,51 @@ def _read_with_unique_names(content, names):
 def _raw_from_sets(raw, names, name_of):
     """Version 4.1: every group has a list of cells for every block; keys that begin with gmsh: are no groups."""
     blocks = [(block.type, block.data.astype(np.int64)) for block in raw.cells]
-    groups = {}
-    for key, name in name_of.items():
-        chosen = [np.asarray(cells, dtype=np.int64) for cells in raw.cell_sets.get(key, [])]
-        if any(map(len, chosen)):
-            before = groups.get(name, [np.empty(0, dtype=np.int64)] * len(blocks))
-            groups[name] = [np.concatenate([a, b]) for a, b in zip(before, chosen)]
     tags = raw.cell_data.get("gmsh:physical", [np.zeros(len(block), dtype=int) for _, block in blocks])
-    return RawMesh(raw.points, blocks, groups, notes=_name_notes(names, blocks, tags))
+    found = [(name, i, cells) for key, name in name_of.items() for i, cells in enumerate(raw.cell_sets.get(key, []))]
+    for i, ((kind, block), block_tags) in enumerate(zip(blocks, tags)):
+        group = (_dimension(kind), -int(block_tags.min(initial=0)))
+        if group[1] > 0 and group in names:  # a group with its sign reversed, which the parser does not find
+            found.append((names[group], i, np.arange(len(block))))
+    return RawMesh(raw.points, blocks, _gather(found, len(blocks)), notes=_name_notes(names, found, blocks, tags))
 
 
 def _raw_from_tags(raw, names):
-    """Version 2.2: one tag a cell; a cell of two groups is written twice, with the same entity number."""
+    """Version 2.2: one tag a cell; a cell of two groups is written twice."""
     tag_blocks = raw.cell_data.get("gmsh:physical", [np.zeros(len(block.data), dtype=int) for block in raw.cells])
-    entity_blocks = raw.cell_data.get("gmsh:geometrical", tag_blocks)
-    blocks, groups, all_tags, n_repeats = [], {}, [], 0
+    blocks, tags, found, n_repeats = [], [], [], 0
     for kind in dict.fromkeys(block.type for block in raw.cells):
         mine = [i for i, block in enumerate(raw.cells) if block.type == kind]
-        cells = np.concatenate([raw.cells[i].data for i in mine]).astype(np.int64)
-        tags, entities = (np.concatenate([data[i] for i in mine]) for data in (tag_blocks, entity_blocks))
-        if not len(tags) == len(entities) == len(cells):
-            tags = entities = np.zeros(len(cells), dtype=int)
-        kept, place = _without_repeats(np.column_stack([np.sort(cells, axis=1), entities]))
-        for tag in np.unique(tags):
-            name = names.get((_dimension(kind), int(tag)))
-            if name is not None:
-                before = groups.setdefault(name, {}).get(len(blocks), [])
-                groups[name][len(blocks)] = np.union1d(before, place[tags == tag]).astype(np.int64)
+        cells, kind_tags = (
+            np.concatenate(arrays) for arrays in zip(*((raw.cells[i].data, tag_blocks[i]) for i in mine))
+        )
+        if len(kind_tags) != len(cells):  # some cells have no tags at all
+            kind_tags = np.zeros(len(cells), dtype=int)
+        kept, place = _without_repeats(np.sort(cells, axis=1))
+        for tag in np.unique(kind_tags):
+            if name := names.get((_dimension(kind), int(tag))):
+                found.append((name, len(blocks), place[kind_tags == tag]))
         n_repeats += len(cells) - len(kept)
-        all_tags.append(tags)
-        blocks.append((kind, cells[kept]))
-    none = np.empty(0, dtype=np.int64)
-    groups = {name: [by_block.get(i, none) for i in range(len(blocks))] for name, by_block in groups.items()}
-    notes = _name_notes(names, blocks, all_tags)
+        blocks.append((kind, cells[kept].astype(np.int64)))
+        tags.append(kind_tags)
+    notes = _name_notes(names, found, blocks, tags)
     if n_repeats:
-        notes.append(f"{n_repeats:,} cells stood twice in the file because they are in two groups; kept once, in both.")
-    return RawMesh(raw.points, blocks, groups, notes=notes)
+        notes.append(
+            f"{n_repeats:,} cells stood in the file again for a second group; each is kept once, in all of them."
+        )
+    return RawMesh(raw.points, blocks, _gather(found, len(blocks)), notes=notes)
+
+
+def _gather(found, n_blocks):
+    """Cells of every name, block by block, from (name, block, cells)."""
+    groups = {}
+    for name, i, cells in found:
+        if len(cells):
+            by_block = groups.setdefault(name, [np.empty(0, dtype=np.int64)] * n_blocks)
+            by_block[i] = (
+                np.union1d(by_block[i], cells.astype(np.int64)) if len(by_block[i]) else cells.astype(np.int64)
+            )
+    return groups
 
 
 def _without_repeats(rows):
@@ -157,9 +166,9 @@ def _dimension(kind):
     return DIMENSION.get(kind.rstrip("0123456789"), 3)
 
 
-def _name_notes(names, blocks, tags):
-    notes = []
-    places = {}
+def _name_notes(names, found, blocks, tags):
+    empty = set(names.values()) - {name for name, _, cells in found if len(cells)}
+    notes, places = [f'No cell is in the group "{name}".' for name in sorted(empty)], {}
     for (dimension, _tag), name in names.items():
         places.setdefault(name, set()).add(("points", "edges", "cells", "volumes")[min(dimension, 3)])
     for name, where in places.items():
@@ -171,7 +180,7 @@ def _name_notes(names, blocks, tags):
         (_dimension(kind), int(tag))
         for (kind, _), block_tags in zip(blocks, tags)
         for tag in np.unique(block_tags)
-        if tag != 0 and (_dimension(kind), int(tag)) not in names
+        if tag != 0 and (_dimension(kind), abs(int(tag))) not in names
     }
     if nameless:
         numbers = shorten(sorted({tag for _, tag in nameless}))

@@ -50,14 +50,14 @@ def section(content, name):
     """Where the text between $Name and $EndName begins and ends; None if one of the two is missing."""
     begin = content.find(f"${name}".encode())
     begin = content.find(b"\n", begin) + 1 if begin >= 0 else 0
-    end = content.find(f"$End{name}".encode(), begin) if begin else -1
+    end = content.rfind(f"$End{name}".encode(), begin) if begin else -1  # the last: binary numbers may look like it
     return (begin, end) if end >= 0 else None
 
 
 def _walk(path, name, read, content):
     begin, end = section(content, name)
     try:
-        return read(memoryview(content)[begin:] if read in _BINARY else content[begin:end])
+        return read(content[begin:end])
     except MeshReadError as error:
         raise MeshReadError(f"{path}: {error}") from error
     except Exception as error:  # any damage shows as some error of the walk
@@ -65,7 +65,7 @@ def _walk(path, name, read, content):
 
 
 def _points_of(code):
-    kind = meshio.gmsh.gmsh_to_meshio_type.get(int(code), f"number {code}")
+    kind = meshio.gmsh.gmsh_to_meshio_type[int(code)]
     if kind not in POINTS_OF:
         raise MeshReadError(
             f"it holds cells of kind {kind}, which are not read. There must be triangles and quadrilaterals."
@@ -153,8 +153,8 @@ def _cells_41_binary(section):
 
 
 def _count_line(section):
-    line = bytes(section[:40]).split(b"\n", 1)[0]
-    return int(line), len(line) + 1
+    end = section.index(b"\n")
+    return int(section[:end]), end + 1
 
 
 def _take(section, kind, shape, at):
@@ -168,7 +168,6 @@ def _whole(numbers, n_points):
     return numbers
 
 
-_BINARY = (_points_22_binary, _cells_22_binary, _points_41_binary, _cells_41_binary)
 READERS = {
     (2, False): (_points_22_text, _cells_22_text),
     (2, True): (_points_22_binary, _cells_22_binary),

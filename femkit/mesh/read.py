@@ -9,8 +9,10 @@ import numpy as np
 from ..errors import MeshError, MeshReadError, nearest_name
 from ..units import LENGTHS
 from .assemble import assemble
+from .border import shorten
 from .msh import read_msh
 from .orientation import NORMALS, directions_of, find_turned, turn
+from .topology import parts
 from .vtu import read_vtu
 
 __all__ = ["read_mesh"]
@@ -58,8 +60,13 @@ def read_mesh(path, *, unit="mm", merge_within=None, normals=NORMALS):
     try:
         mesh = assemble(replace(raw, points=np.asarray(raw.points, dtype=float) * scale), merge_within)
         is_turned, notes = find_turned(mesh, normals)
+        cell_part, _ = parts(mesh)
     except MeshError as error:
         raise MeshReadError(f"{path}: {str(error).rstrip('.')}.") from error
+    sizes = np.bincount(cell_part)
+    if len(sizes) > 1:
+        counts = shorten(f"{n:,}" for n in sorted(sizes, reverse=True))
+        notes = [*notes, f"The mesh falls into {len(sizes)} parts that share no point, of {counts} cells."]
     unit_note = [] if scale == 1 else [f"Lengths were multiplied by {scale:g} to have mm."]
     return turn(mesh, is_turned, notes=(*unit_note, *mesh.notes, *notes))
 

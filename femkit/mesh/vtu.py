@@ -10,12 +10,14 @@ from .border import RawMesh, parse_quietly, shorten
 
 __all__ = ["read_vtu"]
 
+OWN_PREFIXES = ("cell set ", "point set ")
+
 
 def read_vtu(path):
     """Read a .vtu file.
 
-    A cell field of whole numbers that are all 0 or 1 is taken for a set of that name, a point field likewise; other
-    fields are results, and left.
+    A field of whole numbers that are all 0 or 1 is taken for a set of its name; other fields are results, and left.
+    In a file with fields named ``cell set …`` or ``point set …``, as the kit writes them, only those are sets.
 
     Parameters
     ----------
@@ -30,26 +32,33 @@ def read_vtu(path):
     MeshReadError
         If the file is cut off, damaged, of another format, or holds its cells in several pieces.
     """
-    content = path.read_bytes()
-    _check_format(path, content)
+    _check_format(path, path.read_bytes())
     raw = parse_quietly(meshio.vtu.read, path)
     blocks = [(block.type, block.data) for block in raw.cells]
-    groups, others = {}, []
-    for name, values in raw.cell_data.items():
-        if _is_membership(values):
-            groups[name] = [np.flatnonzero(block).astype(np.int64) for block in values]
-        elif all(block.dtype.kind in "iu" for block in values):
-            others.append(name)
-    point_sets = {
-        name: np.flatnonzero(values).astype(np.int64)
-        for name, values in raw.point_data.items()
-        if _is_membership([values]) and values.any()
-    }
-    groups = {name: cells for name, cells in groups.items() if any(map(len, cells))}
+    names = [*raw.cell_data, *raw.point_data]
+    cell_prefix, point_prefix = OWN_PREFIXES if any(name.startswith(OWN_PREFIXES) for name in names) else ("", "")
+    groups, cell_numbers = _sets(raw.cell_data, cell_prefix)
+    points, point_numbers = _sets({name: [values] for name, values in raw.point_data.items()}, point_prefix)
     notes = []
-    if others:
+    if others := cell_numbers + point_numbers:
         notes.append(f"Fields {shorten(others)} hold whole numbers other than 0 and 1 and are not taken for sets.")
-    return RawMesh(raw.points, blocks, groups, point_sets, notes)
+    lines, _ = _sets({name: [values] for name, values in raw.point_data.items()}, "edge set ")
+    if lines:
+        notes.append(f"Edge sets {shorten(lines)} are kept in this file by their points, and become point sets.")
+    return RawMesh(raw.points, blocks, groups, {name: chosen for name, (chosen,) in (lines | points).items()}, notes)
+
+
+def _sets(fields, prefix):
+    """Which items each 0/1 field of whole numbers marks, by block, where it marks any; and names of the others."""
+    sets, others = {}, []
+    for name, blocks in fields.items():
+        if not name.startswith(prefix) or any(block.ndim > 1 or block.dtype.kind not in "iu" for block in blocks):
+            continue
+        if any((block > 1).any() or (block < 0).any() for block in blocks):
+            others.append(name)
+        elif any(block.any() for block in blocks):
+            sets[name.removeprefix(prefix)] = [np.flatnonzero(block).astype(np.int64) for block in blocks]
+    return sets, others
 
 
 def _check_format(path, content):
@@ -68,10 +77,3 @@ def _check_format(path, content):
     n_pieces = len(re.findall(rb"<Piece\b", content))
     if n_pieces != 1:  # the parser keeps the cells of the last piece only, without a word
         raise MeshReadError(f"{path} holds {n_pieces} pieces; it must hold one. Merge them and save it again.")
-
-
-def _is_membership(blocks):
-    return all(
-        block.ndim == 1 and block.dtype.kind in "iu" and ((block == 0) | (block == 1)).all()
-        for block in map(np.asarray, blocks)
-    )
