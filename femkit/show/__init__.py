@@ -1,0 +1,26 @@
+"""Pictures: meshes, models, results and variants, drawn off-screen and shown in a notebook without a network.
+
+Importing this loads neither pyvista nor matplotlib; the first picture does. Where no OpenGL library is found, pictures
+hold their words and say how to install one, and everything else goes on.
+"""
+
+from .charts import chart
+from .drawing import can_draw, drawing_fault
+from .fields import plot_case, plot_field, plot_variants
+from .models import plot_mesh, plot_model
+from .picture import Peak, Picture
+from .quantities import QUANTITIES
+
+__all__ = [
+    "QUANTITIES",
+    "Peak",
+    "Picture",
+    "can_draw",
+    "chart",
+    "drawing_fault",
+    "plot_case",
+    "plot_field",
+    "plot_mesh",
+    "plot_model",
+    "plot_variants",
+]

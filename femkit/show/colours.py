@@ -1,0 +1,92 @@
+"""Colours: continuous, perceptually even scales for values, and a few flat ones for classes."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import ModelError
+
+__all__ = ["ACTION_COLOURS", "CLASS_COLOURS", "DARK", "NO_VALUE", "PALE", "ColourScale", "rgb_of"]
+
+SEQUENTIAL, DIVERGING = "viridis", "coolwarm"  # of matplotlib: even steps in lightness; even away from a grey 0
+# P. Tol, Colour schemes, SRON/EPS/TN/09-002: "light", then the dark ones of "muted"; told apart by colour-blind eyes
+CLASS_COLOURS = (
+    *("#77AADD", "#EE8866", "#EEDD88", "#44BB99", "#FFAABB", "#BBCC33", "#99DDFF", "#AAAA00"),
+    *("#332288", "#882255", "#117733", "#AA4499", "#CC6677", "#44AA99"),
+)
+ACTION_COLOURS = ("#CC3311", "#0077BB", "#EE7733", "#009988", "#AA3377", "#33BBEE")  # the same source, "vibrant"
+NO_VALUE, PALE, DARK = "#C8C8C8", "#DDE1E6", "#222222"
+
+
+@dataclass(frozen=True)
+class ColourScale:
+    """Which colour a value has.
+
+    Attributes
+    ----------
+    low, high : float
+        Ends of the bar. Values beyond have its end colours, which the bar says by an arrow.
+    is_signed : bool
+        Diverging from 0 instead of rising.
+    label : str
+        Quantity, surface and unit.
+    goes_below, goes_above : bool
+        Whether values lie beyond the ends.
+    """
+
+    low: float
+    high: float
+    is_signed: bool
+    label: str
+    goes_below: bool = False
+    goes_above: bool = False
+
+    @classmethod
+    def over(cls, fields, limits, label, is_signed, from_zero=True):
+        """The one scale of several arrays of values, over their whole range unless limits are given."""
+        found = [values[np.isfinite(values)] for values in fields]
+        low = min((values.min() for values in found if values.size), default=0.0)
+        high = max((values.max() for values in found if values.size), default=0.0)
+        if limits is not None:
+            first, last = _checked(limits)
+        elif is_signed:
+            last = max(-low, high)
+            first = -last
+        else:
+            first, last = (min(0.0, low) if from_zero else low), high
+        if limits is None and not last > first:  # one value everywhere still needs a bar with two ends
+            first, last = (first - 0.5, last + 0.5) if is_signed or not from_zero or last else (0.0, 1.0)
+        return cls(float(first), float(last), is_signed, label, bool(low < first), bool(high > last))
+
+    def rgb(self, values):
+        """Colour of each value, shape (n, 3) of uint8; grey where there is none."""
+        from matplotlib import colormaps
+
+        values = np.asarray(values, dtype=float)
+        within = np.clip(np.nan_to_num(values), self.low, self.high)
+        if self.is_signed:  # 0 stays grey whatever the ends are
+            place = 0.5 + 0.5 * within / max(abs(self.low), abs(self.high))
+        else:
+            place = (within - self.low) / (self.high - self.low)
+        rgb = colormaps[DIVERGING if self.is_signed else SEQUENTIAL](place, bytes=True)[:, :3]
+        return np.where(np.isfinite(values)[:, None], rgb, rgb_of(NO_VALUE)).astype(np.uint8)
+
+    @property
+    def steps(self):
+        """256 colours from the lower end to the upper one."""
+        return self.rgb(np.linspace(self.low, self.high, 256))
+
+
+def rgb_of(colour):
+    """The three bytes of a colour such as ``"#77AADD"``."""
+    return np.array([int(colour[i : i + 2], 16) for i in (1, 3, 5)], dtype=np.uint8)
+
+
+def _checked(limits):
+    try:
+        low, high = (float(limit) for limit in limits)
+    except (TypeError, ValueError) as error:
+        raise ModelError(f"limits are {limits!r}; they must be two numbers, the lower first.") from error
+    if not (np.isfinite([low, high]).all() and low < high):
+        raise ModelError(f"limits are {low:g} and {high:g}; they must be finite, the lower first.")
+    return low, high
