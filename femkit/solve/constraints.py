@@ -1,8 +1,8 @@
 """Supports by elimination: ``u = T u_free + values``, in which every other unknown follows from the free ones.
 
-Held unknowns have a value. Every mean gives up one of its free unknowns, the one of largest weight, which then follows
-from the rest of its set. What is given up stays in the matrix as an equation of its own, so that blocks and pattern stay
-whole; the pattern needs the pairs of `joined_points`, since a mean ties its points to each other.
+Held unknowns have a value. Every mean gives up one of its free unknowns, the one of largest weight, which then
+follows from the rest of its set. What is not free stays in the matrix as an equation of its own, so that blocks and
+pattern stay whole; the pattern needs the pairs of `joined_points`, since a mean ties its points to each other.
 """
 
 from dataclasses import dataclass
@@ -191,7 +191,7 @@ def _solve_means(means, is_held, values, n_components):
 def _refuse_repeated(mean, left):
     if abs(left) > NOTHING_LEFT * max(abs(mean.value), 1e-300):
         raise ModelError(
-            f'support "{mean.name}": its mean {COMPONENTS[mean.component]} of {mean.value:g} contradicts those of other '
+            f'support "{mean.name}": its mean {COMPONENTS[mean.component]} of {mean.value:g} contradicts other '
             "supports on the same points; leave one of them out."
         )
 

@@ -2,6 +2,8 @@
 
 import warnings
 from contextlib import contextmanager
+from copy import copy
+from functools import cache
 
 import numpy as np
 from scipy.sparse.linalg import splu
@@ -25,21 +27,21 @@ class Pardiso:
 
     POSITIVE_DEFINITE = 2  # PARDISO's matrix type
     NOT_POSITIVE = -4  # its error for a pivot that is zero or negative
+    # Entries of its table of parameters that differ from 0. They are set by index: `set_iparm` warns on some of them.
+    PARAMETERS = ((0, 1), (1, 2), (23, 1))  # not its defaults; nested dissection; two-level factorisation
+    ONE_LEVEL, BAD_EQUATION = 23, 29  # places in that table
 
     def __init__(self):
-        from pypardiso import PyPardisoSolver
-
-        self._solver = PyPardisoSolver(mtype=self.POSITIVE_DEFINITE)
-        # set by direct index: `set_iparm` warns on entries that PARDISO does read
-        self._solver.iparm[0] = 1  # the rest is given here, not defaults
-        self._solver.iparm[1] = 2  # nested dissection (Karypis & Kumar)
-        self._solver.iparm[23] = 1  # two-level factorisation: better balance between threads
+        self._solver = copy(_pardiso())
+        self._solver.pt, self._solver.iparm = np.zeros_like(self._solver.pt), np.zeros_like(self._solver.iparm)
+        for place, value in self.PARAMETERS:
+            self._solver.iparm[place] = value
         self._upper = None
 
     def order(self, matrix):
         """Find the order of elimination and the pattern of the factor."""
         self._upper = matrix.upper
-        self._call(11, np.zeros((self._upper.shape[0], 1)))
+        self._call(11)
 
     def factorise(self, matrix):
         """Factor a matrix of the pattern that was ordered.
@@ -49,7 +51,10 @@ class Pardiso:
         PivotError
         """
         self._upper = matrix.upper
-        self._call(22, np.zeros((self._upper.shape[0], 1)))
+        try:
+            self._call(22)
+        except PivotError as error:
+            raise PivotError(str(error), self._bad_pivot()) from error
 
     def solve(self, right):
         """Solution (n, k) of right-hand sides (n, k)."""
@@ -61,37 +66,54 @@ class Pardiso:
             self._solver.free_memory(everything=True)
             self._upper = None
 
-    def _call(self, phase, right):
+    def _call(self, phase, right=None):
         from pypardiso.pardiso_wrapper import PyPardisoError
 
         self._solver.set_phase(phase)
         try:
-            return self._solver._call_pardiso(self._upper, right)
+            return self._solver._call_pardiso(
+                self._upper, np.zeros((self._upper.shape[0], 1)) if right is None else right
+            )
         except PyPardisoError as error:
             if error.value == self.NOT_POSITIVE:
-                bad = int(self._solver.iparm[29]) - 1  # its 1-based number of the equation
-                raise PivotError("the matrix is not positive definite", bad if bad >= 0 else None) from error
-            raise SolveError(
-                f"PARDISO gave up with its error {error.value} ({ERRORS.get(error.value, '?')})."
-            ) from error
+                raise PivotError("the matrix is not positive definite") from error
+            raise SolveError(f"PARDISO gave up: {FAILURES.get(error.value, f'its error {error.value}')}.") from error
+
+    def _bad_pivot(self):
+        """The unknown where elimination broke down, from a second try: only the one-level algorithm tells."""
+        upper = self._upper
+        self.close()
+        self._upper, self._solver.iparm[self.ONE_LEVEL] = upper, 0
+        try:
+            self._call(12)
+        except PivotError:
+            return int(self._solver.iparm[self.BAD_EQUATION]) - 1  # its numbers start at 1
+        return None
 
 
-ERRORS = {  # from the MKL reference, Intel oneMKL PARDISO, table of error values
-    -1: "input inconsistent",
+FAILURES = {  # Intel oneAPI Math Kernel Library, developer reference, "pardiso", values of `error`
+    -1: "its input is inconsistent",
     -2: "not enough memory",
     -3: "reordering failed",
-    -5: "internal error",
-    -6: "reordering failed",
-    -7: "diagonal matrix is singular",
-    -8: "matrix too large for 32-bit indices",
-    -9: "not enough memory out of core",
+    -6: "preordering failed",
+    -8: "the matrix is too large for 32-bit indices",
 }
+
+
+@cache
+def _pardiso():
+    """A solver of pypardiso's to be copied: it searches the disk for its library each time one is made."""
+    from pypardiso import PyPardisoSolver
+
+    return PyPardisoSolver(mtype=Pardiso.POSITIVE_DEFINITE)
+
+
+# Minimum degree on A + A^T and the diagonal as pivots: keeps the factor symmetric in pattern.
+SYMMETRIC = {"permc_spec": "MMD_AT_PLUS_A", "diag_pivot_thresh": 0.0, "options": {"SymmetricMode": True}}
 
 
 class SuperLU:
     """SciPy's SuperLU in symmetric mode, everywhere there is SciPy; several times slower on large shells."""
-
-    OPTIONS = {"permc_spec": "MMD_AT_PLUS_A", "diag_pivot_thresh": 0.0, "options": {"SymmetricMode": True}}
 
     def order(self, matrix):
         """Nothing: SuperLU orders while it factorises."""
@@ -109,7 +131,7 @@ class SuperLU:
         try:
             with warnings.catch_warnings():
                 warnings.simplefilter("ignore")  # what it warns of is raised here
-                self._factor = splu(whole, **self.OPTIONS)
+                self._factor = splu(whole, **SYMMETRIC)
         except RuntimeError as error:
             raise PivotError(f"SuperLU: {error}") from error
         pivots = self._factor.U.diagonal()

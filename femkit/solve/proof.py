@@ -84,19 +84,14 @@ def prove(model, name, *, displacement, inner, sizes, loads, thermal, reaction, 
     if not residual <= LARGEST_RESIDUAL:
         raise SolveError(
             f'load case "{name}": the solution leaves a componentwise residual of {residual:.1e}; at most '
-            f"{LARGEST_RESIDUAL:.0e} is accepted. The model is nearly a mechanism, or its stiffnesses lie too far apart."
+            f"{LARGEST_RESIDUAL:.0e} is accepted. A part of the model can nearly move without strain, or stiffnesses "
+            "lie too far apart."
         )
     motions = _motions(model)
     balance = _six(model, motions.T @ (loads + reaction))
     allowed = _six(model, ROUNDINGS * EPS * (np.abs(motions).T @ (sizes + np.abs(reaction))))
     if not np.all(np.abs(balance) <= allowed):
-        worst = int(np.argmax(np.abs(balance) - allowed))
-        unit = "N" if worst < 3 else "N mm"
-        raise UnbalancedError(
-            f'load case "{name}": loads and reactions differ by {balance[worst]:.3g} {unit} ({AXES[worst]}); at most '
-            f"{allowed[worst]:.3g} {unit} is explained by rounding.",
-            balance,
-        )
+        _refuse_unbalanced(name, balance, allowed)
     forces = np.linalg.norm(loads + thermal + reaction) or 1.0
     return Proof(
         balance,
@@ -106,6 +101,14 @@ def prove(model, name, *, displacement, inner, sizes, loads, thermal, reaction, 
         float(0.5 * displacement @ inner - displacement @ thermal + held_energy),
         float(0.5 * displacement @ (loads + reaction) - 0.5 * displacement @ thermal + held_energy),
     )
+
+
+def _refuse_unbalanced(name, balance, allowed):
+    differences = [
+        f"{balance[i]:.3g} {'N' if i < 3 else 'N mm'} ({AXES[i]}; {allowed[i]:.1g} is explained by rounding)"
+        for i in np.flatnonzero(~(np.abs(balance) <= allowed))
+    ]
+    raise UnbalancedError(f'load case "{name}": loads and reactions differ by {", ".join(differences)}.', balance)
 
 
 def _motions(model):

@@ -269,7 +269,8 @@ def _in_words(model):
     except PivotError as error:
         where = "" if error.unknown is None else f", found at {describe_unknown(model, error.unknown)}"
         raise SolveError(
-            f"the stiffness can't be factored: a part can move without strain{where}. Support it, or join it to the rest."
+            f"the stiffness can't be factored: a part can move without strain{where}. "
+            "Support it, or join it to the rest."
         ) from error
 
 
