@@ -9,7 +9,7 @@ the mesh's error, and is kept as an indicator (O. C. Zienkiewicz, J. Z. Zhu, Int
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import csr_matrix
+from scipy.sparse import csr_array
 from scipy.spatial import cKDTree
 
 from ..errors import ModelError
@@ -95,7 +95,7 @@ class Neighbourhood:
         mm.
     """
 
-    weights: csr_matrix
+    weights: csr_array
     distance: float
 
     @classmethod
@@ -111,8 +111,8 @@ class Neighbourhood:
         own = np.arange(n)
         rows = np.concatenate([own, pairs[:, 0], pairs[:, 1]])
         columns = np.concatenate([own, pairs[:, 1], pairs[:, 0]])
-        weights = csr_matrix((model.mesh.areas[columns], (rows, columns)), shape=(n, n))
-        return cls(csr_matrix(weights.multiply(1 / weights.sum(axis=1))), distance)
+        weights = csr_array((model.mesh.areas[columns], (rows, columns)), shape=(n, n))
+        return cls(csr_array(weights.multiply(1 / weights.sum(axis=1)[:, None])), distance)
 
     def average(self, centre_stress, frames):
         """Centre stresses (n_cells, 3) averaged, in each cell's own axes."""

@@ -1,7 +1,8 @@
 """Where a linear solution has left its ground: plates that sag too far sideways, large rotations, large strains."""
 
 import numpy as np
-from scipy.sparse import coo_matrix, diags
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import laplacian
 from scipy.sparse.linalg import splu
 
 __all__ = ["linearity_notes", "sideways_sag"]
@@ -24,33 +25,44 @@ def linearity_notes(result):
     -------
     notes : tuple of str
     """
-    notes = []
     mesh, thickness = result.model.mesh, result.model.per_cell.thickness
     sag_of = _Sag(result) if result.model.behaviour == "shell" else None
+    turned, strained, sagged = {}, {}, {}
     for case in result:
-        turned = np.linalg.norm(case.displacement[:, 3:], axis=1)
-        if turned.max() > ROTATION:
-            notes.append(
-                f'"{case.name}": rotations reach {turned.max():.2g} rad at {_place(mesh.points[turned.argmax()])}; '
-                f"linear theory is good to about {ROTATION:g} rad."
-            )
-        strain = _membrane_strain(case, thickness)
-        if strain.max() > STRAIN:
-            notes.append(
-                f'"{case.name}": strains reach {strain.max():.1%} at {_place(mesh.centres[strain.argmax()])}; '
-                "steel and aluminium yield long before: are loads and moduli in N, mm and MPa?"
-            )
+        rotation = np.linalg.norm(case.displacement[:, 3:], axis=1)
+        turned[case.name] = (rotation.max(), rotation.argmax())
+        strain = case.von_mises("worst") / result.model.per_cell.youngs_modulus
+        strained[case.name] = (strain.max(), strain.argmax())
         if sag_of is not None:
-            sag = sag_of(case)
-            ratio = sag / thickness
-            if ratio.max() > SAG_IN_THICKNESSES:
-                cell = int(ratio.argmax())
-                notes.append(
-                    f'"{case.name}": plate "{result.model.plate_of_cell[cell]}" sags sideways by {sag[cell]:.2g} mm '
-                    f"against its edges, {ratio[cell]:.2g} of its thickness, near {_place(mesh.centres[cell])}; beyond "
-                    "half a thickness its stretching carries load too, which linear theory leaves out."
-                )
+            ratio = sag_of(case) / thickness
+            sagged[case.name] = (ratio.max(), ratio.argmax())
+    notes = []
+    for worst, (value, point), names in _beyond(turned, ROTATION):
+        notes.append(
+            f'"{worst}": rotations reach {value:.2g} rad at {_place(mesh.points[point])}; '
+            f"linear theory is good to about {ROTATION:g} rad.{names}"
+        )
+    for worst, (value, cell), names in _beyond(strained, STRAIN):
+        notes.append(
+            f'"{worst}": strains reach {value:.1%} at {_place(mesh.centres[cell])}; '
+            f"steel and aluminium yield long before: are loads and moduli in N, mm and MPa?{names}"
+        )
+    for worst, (value, cell), names in _beyond(sagged, SAG_IN_THICKNESSES):
+        notes.append(
+            f'"{worst}": plate "{result.model.plate_of_cell[cell]}" sags sideways by '
+            f"{value * thickness[cell]:.2g} mm against its edges, {value:.2g} of its thickness, near {_place(mesh.centres[cell])}; beyond half a thickness its "
+            f"stretching carries load too, which linear theory leaves out.{names}"
+        )
     return tuple(notes)
+
+
+def _beyond(found, limit):
+    """The worst load case beyond a limit, its value and place, and the names of the others; nothing where none is."""
+    beyond = {name: value for name, value in found.items() if value[0] > limit}
+    if beyond:
+        worst = max(beyond, key=lambda name: beyond[name][0])
+        others = ", ".join(f'"{name}" ({beyond[name][0]:.2g})' for name in beyond if name != worst)
+        yield worst, beyond[worst], f" Likewise: {others}." if others else ""
 
 
 def sideways_sag(case):
@@ -85,9 +97,9 @@ class _Sag:
         sheet_of_group[number] = np.broadcast_to(self.sheets.of_cell[:, None], self.is_corner.shape)[self.is_corner]
         has_edge[sheet_of_group[self.is_edge]] = True
         self.is_inner = ~self.is_edge & has_edge[sheet_of_group]
-        laplacian = (diags(graph.sum(axis=1)) - graph).tocsr()
-        self.to_edge = laplacian[self.is_inner][:, self.is_edge]
-        inner = laplacian[self.is_inner][:, self.is_inner].tocsc()
+        matrix = laplacian(graph).tocsr()
+        self.to_edge = matrix[self.is_inner][:, self.is_edge]
+        inner = matrix[self.is_inner][:, self.is_inner].tocsc()
         self.factor = splu(inner) if inner.shape[0] else None
 
     def __call__(self, case):
@@ -108,14 +120,9 @@ def _edge_graph(group, n):
     pairs = [group[:, [i, i + 1]] for i in range(2)]
     pairs += [group[is_quad][:, [2, 3]], group[is_quad][:, [3, 0]], group[~is_quad][:, [2, 0]]]
     a, b = np.concatenate(pairs).T
-    graph = coo_matrix((np.ones(2 * len(a)), (np.concatenate([a, b]), np.concatenate([b, a]))), shape=(n, n)).tocsr()
+    graph = coo_array((np.ones(2 * len(a)), (np.concatenate([a, b]), np.concatenate([b, a]))), shape=(n, n)).tocsr()
     graph.data[:] = 1.0
     return graph
-
-
-def _membrane_strain(case, thickness):
-    """About the largest strain at the centre of every cell: von Mises stress over the modulus, 1."""
-    return case.von_mises("worst") / case.model.per_cell.youngs_modulus
 
 
 def _place(point):

@@ -95,8 +95,8 @@ def von_mises(stress):
 
     Examples
     --------
-    >>> von_mises(np.array([120.0, -40.0, 60.0])).round(5)      # 120² + 120 · 40 + 40² + 3 · 60² = 31 600
-    177.76389
+    >>> von_mises(np.array([[120.0, -40.0, 60.0]]))      # √(120² + 120 · 40 + 40² + 3 · 60²) = √31 600
+    array([177.76388835])
     """
     sx, sy, txy = np.moveaxis(np.asarray(stress), -1, 0)
     return np.sqrt(np.maximum(sx**2 - sx * sy + sy**2 + 3 * txy**2, 0.0))

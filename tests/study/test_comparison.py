@@ -1,0 +1,61 @@
+"""Lines, ratios, verdicts and words of a comparison. All values invented."""
+
+import numpy as np
+import pytest
+from sheets import STEEL, cantilever
+
+import femkit as fk
+
+
+@pytest.fixture
+def compared():
+    lines = [
+        fk.Line("mass", {"as built": 100, "cut": 90, "mended": 104}, unit="kg", assessed=False),
+        fk.Line("sag", {"as built": 2.0, "cut": 4.0, "mended": 1.9}, unit="mm"),
+        fk.Line("stress <peak>", {"as built": 1.2, "cut": 1.5, "mended": 1.2}, unit="", limit=1.0),
+        fk.Line("new part", {"cut": np.nan, "mended": 0.7}, unit="", limit=1.0),
+    ]
+    return fk.Comparison(lines, original="as built")
+
+
+def test_table_holds_values_ratios_and_verdicts(compared):
+    table = compared.table()
+    assert list(table.index) == ["mass (kg)", "sag (mm)", "stress <peak>", "new part"]
+    assert table.loc["sag (mm)", "cut / as built"] == 2.0
+    assert list(table["mended: verdict"]) == [
+        "not assessed",
+        "meets the limit",
+        "misses it but no worse than the original",
+        "meets the limit",
+    ]
+    assert list(table["cut: verdict"]) == ["not assessed", "worse", "worse", "not assessed"]
+
+
+def test_words_name_what_is_worse(compared):
+    assert compared.sentence("cut") == "cut: 2 of 2 quantities: worse (sag; stress <peak>)."
+    assert "2 of 3 quantities: meets the limit" in compared.sentence("mended")
+
+
+def test_page_shows_names_with_markup_as_they_are(compared):
+    page = compared._repr_html_()
+    assert "stress &lt;peak&gt;" in page
+    assert "<peak>" not in page
+
+
+def test_an_original_without_values_is_named(compared):
+    with pytest.raises(fk.ModelError, match='original "as was" has no values; there are as built, cut, mended'):
+        fk.Comparison(compared.lines, original="as was")
+
+
+def test_strength_lines_of_two_thicknesses():
+    # by hand: half the thickness, twice the stress, under the same force
+    def solved(thickness):
+        model = cantilever(loads=[fk.LineLoad("right", fx=5000, total=True)])
+        return fk.solve_static(
+            fk.Model(model.mesh, fk.Plate(thickness, STEEL), supports=model.supports, load_cases=model.load_cases)
+        )
+
+    (line,) = fk.compare_strength({"thick": solved(6.0), "thin": solved(3.0)}, combinations=["load"])
+    assert line.quantity == "all cells, load: utilisation"
+    assert line.values["thin"] / line.values["thick"] == pytest.approx(2, rel=1e-6)
+    assert line.limit == 1.0
