@@ -4,9 +4,9 @@ Every family is a module with the same four functions: `stiffness`, `strain_oper
 `thermal_forces`.
 """
 
-from femkit.elements import plane_quad, plane_triangle, shell_quad, shell_triangle
-from femkit.elements.bend import cell_bend
-from femkit.elements.cells import CellArrays
+from . import plane_quad, plane_triangle, shell_quad, shell_triangle
+from .bend import cell_bend
+from .cells import CellArrays
 
 __all__ = ["PLANES", "SHELLS", "CellArrays", "cell_bend"]
 

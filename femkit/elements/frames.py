@@ -6,9 +6,7 @@ unknowns ux uy rz, and a plate with unknowns uz rx ry. Here they become one cell
 
 import numpy as np
 
-__all__ = ["local_corners", "plane_corners", "shell_operator", "shell_stiffness", "to_global"]
-
-MEMBRANE, PLATE = np.array([0, 1, 5]), np.array([2, 3, 4])  # among ux uy uz rx ry rz
+__all__ = ["local_corners", "local_unknowns", "plane_corners", "shell_operator", "shell_stiffness", "to_global"]
 
 
 def local_corners(cells):
@@ -32,81 +30,85 @@ def plane_corners(cells):
 
 
 def to_global(operator, frames):
-    """Let an operator on local components act on global ones.
+    """Let an operator on ux uy in the cell's axes act on global ones.
 
     Parameters
     ----------
-    operator : ndarray, shape (n_cells, ..., n_corners, n_unknowns)
-        Acts on components in local axes: ux uy uz rx ry rz, or ux uy.
-    frames : ndarray, shape (n_cells, 3, 3) or (n_cells, 2, 2)
+    operator : ndarray, shape (n_cells, ..., n_corners, 2)
+    frames : ndarray, shape (n_cells, 2, 2)
         Rows are the local axes.
 
     Returns
     -------
-    operator : ndarray, shape (n_cells, ..., n_corners * n_unknowns)
+    operator : ndarray, the same shape
     """
-    n_cells, size = len(operator), frames.shape[-1]
-    turned = operator.reshape(n_cells, np.prod(operator.shape[1:]) // size, size) @ frames
-    return turned.reshape(*operator.shape[:-2], operator.shape[-2] * operator.shape[-1])
+    return (operator.reshape(len(frames), -1, 2) @ frames).reshape(operator.shape)
 
 
-def shell_operator(membrane, plate, arm, frames):
-    """Strains of a shell cell from the global unknowns of its points.
+def local_unknowns(frames, arm):
+    """What turns the points' global unknowns into the membrane's and the plate's on the cell's plane.
+
+    Rigid arms along local z join the points to the plane: their ends move by ``u + theta × (arm z)``.
+
+    Parameters
+    ----------
+    frames : ndarray, shape (n_cells, 3, 3)
+        Rows are the local axes.
+    arm : ndarray, shape (n_cells, n_corners)
+        From each point to the plane along local z, mm.
+
+    Returns
+    -------
+    unknowns : ndarray, shape (n_cells, 2, n_corners * 3, n_corners * 6)
+        Rows ux uy rz of each corner, local, then rows uz rx ry of each; columns ux uy uz rx ry rz, global.
+    """
+    n_cells, n_corners = arm.shape
+    unknowns = np.zeros((n_cells, 2, n_corners, 3, n_corners, 6))
+    x, y, z = frames.transpose(1, 0, 2)
+    for corner in range(n_corners):
+        membrane, plate = unknowns[:, 0, corner, :, corner], unknowns[:, 1, corner, :, corner]
+        length = arm[:, corner, None]
+        membrane[:, 0, :3], membrane[:, 0, 3:] = x, length * y
+        membrane[:, 1, :3], membrane[:, 1, 3:] = y, -length * x
+        membrane[:, 2, 3:] = plate[:, 0, :3] = z
+        plate[:, 1, 3:], plate[:, 2, 3:] = x, y
+    return unknowns.reshape(n_cells, 2, n_corners * 3, n_corners * 6)
+
+
+def shell_operator(membrane, plate, unknowns):
+    """The eight strains of a shell cell from the global unknowns of its points.
 
     Parameters
     ----------
     membrane : ndarray, shape (n_cells, n_places, 3, n_corners, 3)
-        Membrane strains of unit ux uy rz at the end of each corner's arm, local axes.
+        Membrane strains of unit ux uy rz, local axes.
     plate : ndarray, shape (n_cells, n_places, 5, n_corners, 3)
         Curvatures and transverse shears of unit uz rx ry.
-    arm : ndarray, shape (n_cells, n_corners)
-        From each point to the cell's plane along local z, mm.
-    frames : ndarray, shape (n_cells, 3, 3)
+    unknowns : ndarray, shape (n_cells, 2, n_corners * 3, n_corners * 6)
+        From `local_unknowns`.
 
     Returns
     -------
     operator : ndarray, shape (n_cells, n_places, 8, n_corners * 6)
     """
-    n_cells, n_places, _, n_corners, _ = membrane.shape
-    operator = np.zeros((n_cells, n_places, 8, n_corners, 6))
-    operator[:, :, :3, :, MEMBRANE] = membrane
-    operator[:, :, 3:, :, PLATE] = plate
-    _lengthen(operator, arm[:, None, None])
-    return to_global(operator, frames)
+    parts = [part.reshape(*part.shape[:3], -1) @ unknowns[:, None, i] for i, part in enumerate((membrane, plate))]
+    return np.concatenate(parts, axis=2)
 
 
-def shell_stiffness(membrane, plate, arm, frames):
+def shell_stiffness(membrane, plate, unknowns):
     """Stiffness of a shell cell about its points in global axes.
 
     Parameters
     ----------
     membrane, plate : ndarray, shape (n_cells, n_corners * 3, n_corners * 3)
-        In local axes; unknowns ux uy rz and uz rx ry, at the end of each corner's arm.
-    arm : ndarray, shape (n_cells, n_corners)
-        From each point to the cell's plane along local z, mm.
-    frames : ndarray, shape (n_cells, 3, 3)
+        Of the unknowns ux uy rz and uz rx ry, local axes.
+    unknowns : ndarray, shape (n_cells, 2, n_corners * 3, n_corners * 6)
+        From `local_unknowns`.
 
     Returns
     -------
     stiffness : ndarray, shape (n_cells, n_corners * 6, n_corners * 6)
     """
-    n_cells, n_corners = arm.shape
-    size = n_corners * 6
-    stiffness = np.zeros((n_cells, n_corners, 6, n_corners, 6))
-    by_pair = stiffness.transpose(0, 1, 3, 2, 4)  # a view: corner, corner, unknown, unknown
-    for part, unknowns in ((membrane, MEMBRANE), (plate, PLATE)):
-        part = part.reshape(n_cells, n_corners, 3, n_corners, 3).transpose(0, 1, 3, 2, 4)
-        by_pair[..., unknowns[:, None], unknowns] = part
-    _lengthen(stiffness, arm[:, None, None])
-    _lengthen(stiffness.transpose(0, 3, 4, 1, 2), arm[:, None, None])
-    half = to_global(stiffness.reshape(n_cells, size, n_corners, 6), frames)  # columns turned, rows not yet
-    return to_global(half.transpose(0, 2, 1).reshape(n_cells, size, n_corners, 6), frames)
-
-
-def _lengthen(operator, arm):
-    """Let an operator (..., n_corners, 6) on the ends of arms along local z act on where they start, in place.
-
-    The end of an arm of length a moves by u + theta × (a z): ux + a ry, uy - a rx, uz.
-    """
-    operator[..., 4] += arm * operator[..., 0]
-    operator[..., 3] -= arm * operator[..., 1]
+    force = np.stack([membrane, plate], axis=1) @ unknowns
+    square = (len(force), force.shape[-1], force.shape[-1])
+    return unknowns.reshape(square).transpose(0, 2, 1) @ force.reshape(square)

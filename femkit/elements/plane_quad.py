@@ -7,14 +7,17 @@ the Jacobian of the centre, scaled so that they do no work on constant stress: t
 Engng 10 (1976) 1211-1219).
 """
 
+from typing import NamedTuple
+
 import numpy as np
 
-from femkit.elements.frames import plane_corners, to_global
-from femkit.elements.quadrature import CENTRE, CORNERS, GAUSS_2X2, PLACES_QUAD, integrate
-from femkit.elements.section import membrane_rigidity, plane_stress
+from .frames import plane_corners, to_global
+from .quadrature import CENTRE, CORNERS, GAUSS_2X2, PLACES_QUAD, integrate
+from .section import membrane_rigidity, plane_stress
 
 __all__ = [
-    "bilinear_gradients",
+    "Bilinear",
+    "bilinear",
     "flexible_strain",
     "section_stiffness",
     "stiffness",
@@ -37,9 +40,9 @@ def stiffness(cells):
         N/mm; unknowns ux uy, point by point.
     """
     xy, frames = plane_corners(cells)
-    strain, area = flexible_strain(xy, cells.poissons_ratio, GAUSS_2X2.places)
-    strain = to_global(strain, frames).reshape(strain.shape)
-    return integrate(strain, membrane_rigidity(cells), area)
+    centre, gauss = bilinear(xy, CENTRE.places), bilinear(xy, GAUSS_2X2.places)
+    strain = flexible_strain(centre, gauss, gauss, cells.poissons_ratio)
+    return integrate(to_global(strain, frames), membrane_rigidity(cells), gauss.area)
 
 
 def strain_operator(cells):
@@ -55,8 +58,9 @@ def strain_operator(cells):
         ``exx, eyy, gxy`` in the cell's axes from the global ux uy; place 0 is the centre.
     """
     xy, frames = plane_corners(cells)
-    strain, _ = flexible_strain(xy, cells.poissons_ratio, PLACES_QUAD)
-    return to_global(strain, frames)
+    centre, gauss, places = (bilinear(xy, places) for places in (CENTRE.places, GAUSS_2X2.places, PLACES_QUAD))
+    strain = flexible_strain(centre, gauss, places, cells.poissons_ratio)
+    return to_global(strain, frames).reshape(len(cells), 5, 3, 8)
 
 
 def section_stiffness(cells):
@@ -83,76 +87,58 @@ def thermal_forces(cells, strain):
     return (stiffness(cells) @ free.reshape(-1, 8, 1))[..., 0]
 
 
-def bilinear_gradients(xy, places):
-    """Gradients of the four corner functions.
+class Bilinear(NamedTuple):
+    """The bilinear corner functions at some places of every cell."""
 
-    Parameters
-    ----------
-    xy : ndarray, shape (n_cells, 4, 2)
-        Corners in the cell's plane, mm.
-    places : ndarray, shape (n_places, 2)
-        In the reference square.
+    places: np.ndarray  # (n_places, 2) in the reference square
+    gradients: np.ndarray  # (n_cells, n_places, 2, 4) d/dx and d/dy of each corner's function, 1/mm
+    inverse: np.ndarray  # (n_cells, n_places, 2, 2) turns gradients in the reference square into those in x and y
+    area: np.ndarray  # (n_cells, n_places) what a unit of the reference square covers, mm²
 
-    Returns
-    -------
-    gradients : ndarray, shape (n_cells, n_places, 2, 4)
-        d/dx and d/dy of each corner's function, 1/mm.
-    inverse : ndarray, shape (n_cells, n_places, 2, 2)
-        Turns gradients in the reference square into those in x and y.
-    area : ndarray, shape (n_cells, n_places)
-        What a unit of the reference square covers, mm².
-    """
+
+def bilinear(xy, places):
+    """Bilinear corner functions at `places` (n_places, 2) of cells with corners `xy` (n_cells, 4, 2) in their plane."""
     along, across = CORNERS.T
     xi, eta = places[:, :1], places[:, 1:]
     slopes = np.stack([along * (1.0 + across * eta), across * (1.0 + along * xi)], axis=1) / 4.0  # (n_places, 2, 4)
-    jacobian = slopes @ xy[:, None]  # (n_cells, n_places, 2, 2)
-    area = jacobian[..., 0, 0] * jacobian[..., 1, 1] - jacobian[..., 0, 1] * jacobian[..., 1, 0]
-    inverse = np.empty_like(jacobian)
-    inverse[..., 0, 0], inverse[..., 1, 1] = jacobian[..., 1, 1], jacobian[..., 0, 0]
-    inverse[..., 0, 1], inverse[..., 1, 0] = -jacobian[..., 0, 1], -jacobian[..., 1, 0]
-    inverse /= area[..., None, None]
-    return inverse @ slopes, inverse, area
+    x_xi, x_eta, y_xi, y_eta = (xy[..., i] @ slopes[:, j].T for i in (0, 1) for j in (0, 1))  # (n_cells, n_places)
+    area = x_xi * y_eta - x_eta * y_xi
+    inverse = np.stack([y_eta, -y_xi, -x_eta, x_xi], axis=-1).reshape(*area.shape, 2, 2) / area[..., None, None]
+    return Bilinear(places, inverse @ slopes, inverse, area)
 
 
-def flexible_strain(xy, poissons_ratio, places):
+def flexible_strain(centre, gauss, at, poissons_ratio):
     """Strain of a vector field in the cell's plane, incompatible modes condensed in.
 
     The field is the displacement for the membrane, and the rotation of the normals for a plate.
 
     Parameters
     ----------
-    xy : ndarray, shape (n_cells, 4, 2)
+    centre, gauss : Bilinear
+        At the centre and at the Gauss points.
+    at : Bilinear
+        Where strains are wanted.
     poissons_ratio : ndarray, shape (n_cells,)
-    places : ndarray, shape (n_places, 2)
 
     Returns
     -------
     strain : ndarray, shape (n_cells, n_places, 3, 4, 2)
         ``exx, eyy, gxy`` of unit components along x and y at each corner, local axes.
-    area : ndarray, shape (n_cells, n_places)
-        What a unit of the reference square covers, mm².
     """
-    at_gauss, modes_at_gauss, area_at_gauss = _compatible_and_modes(xy, GAUSS_2X2.places)
-    if places is GAUSS_2X2.places:
-        strain, modes, area = at_gauss, modes_at_gauss, area_at_gauss
-    else:
-        strain, modes, area = _compatible_and_modes(xy, places)
-    n_cells, n_places = area.shape
+    compatible, modes = _strain_of(gauss.gradients), _strain_of(_mode_gradients(centre, gauss))
     # the modes take the shape of least energy; thickness and Young's modulus drop out
-    stress = (plane_stress(poissons_ratio)[:, None] @ modes_at_gauss) * area_at_gauss[..., None, None]
-    stress = stress.reshape(n_cells, 12, 4).transpose(0, 2, 1)
-    amplitude = np.linalg.solve(stress @ modes_at_gauss.reshape(-1, 12, 4), stress @ at_gauss.reshape(-1, 12, 8))
-    flexible = strain - modes @ amplitude[:, None]  # (n_cells, n_places, 3, 8)
-    return flexible.reshape(n_cells, n_places, 3, 4, 2), area
+    stress = (plane_stress(poissons_ratio)[:, None] @ modes) * gauss.area[..., None, None]
+    stress = stress.reshape(-1, 12, 4).transpose(0, 2, 1)
+    amplitude = np.linalg.solve(stress @ modes.reshape(-1, 12, 4), stress @ compatible.reshape(-1, 12, 8))
+    if at is not gauss:
+        compatible, modes = _strain_of(at.gradients), _strain_of(_mode_gradients(centre, at))
+    return (compatible - modes @ amplitude[:, None]).reshape(*at.area.shape, 3, 4, 2)
 
 
-def _compatible_and_modes(xy, places):
-    """Strain of the corner functions (n_cells, n_places, 3, 8) and of the incompatible modes (…, 4), and the area."""
-    gradients, _, area = bilinear_gradients(xy, places)
-    _, inverse, centre_area = bilinear_gradients(xy, CENTRE.places)
-    # of 1 - ξ² and 1 - η², with the centre's Jacobian; the area ratio makes their mean over the cell vanish
-    bubbles = inverse * (-2.0 * centre_area / area)[..., None, None] * places[:, None, :]
-    return _strain_of(gradients), _strain_of(bubbles), area
+def _mode_gradients(centre, at):
+    """Gradients of the incompatible modes 1 - ξ² and 1 - η²: (n_cells, n_places, 2, 2)."""
+    # with the Jacobian of the centre; the ratio of areas makes their mean over the cell vanish
+    return centre.inverse * (-2.0 * centre.area / at.area)[..., None, None] * at.places[:, None, :]
 
 
 def _strain_of(gradients):

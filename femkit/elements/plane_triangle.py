@@ -7,8 +7,8 @@ in its plane. It is here to fill meshes of quadrilaterals.
 
 import numpy as np
 
-from femkit.elements.frames import plane_corners, to_global
-from femkit.elements.section import membrane_rigidity
+from .frames import plane_corners, to_global
+from .section import membrane_rigidity
 
 __all__ = ["linear_gradients", "section_stiffness", "stiffness", "strain_operator", "thermal_forces"]
 
@@ -97,4 +97,4 @@ def _constant_strain(cells):
     strain = np.zeros((len(cells), 3, 3, 2))
     strain[:, 0, :, 0] = strain[:, 2, :, 1] = gradients[:, 0]
     strain[:, 1, :, 1] = strain[:, 2, :, 0] = gradients[:, 1]
-    return to_global(strain, frames), area
+    return to_global(strain, frames).reshape(-1, 3, 6), area

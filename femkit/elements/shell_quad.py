@@ -17,10 +17,10 @@ normal join the plane to the points, so that a warped cell moves freely as a rig
 
 import numpy as np
 
-from femkit.elements.frames import local_corners, shell_operator, shell_stiffness
-from femkit.elements.plane_quad import bilinear_gradients, flexible_strain
-from femkit.elements.quadrature import CENTRE, CORNERS, GAUSS_2X2, PLACES_QUAD, integrate
-from femkit.elements.section import membrane_rigidity, plate_rigidity, shear_modulus, shell_rigidity
+from .frames import local_corners, local_unknowns, shell_operator, shell_stiffness
+from .plane_quad import bilinear, flexible_strain
+from .quadrature import CENTRE, CORNERS, GAUSS_2X2, PLACES_QUAD, integrate
+from .section import membrane_rigidity, plate_rigidity, shear_modulus, shell_rigidity
 
 __all__ = ["NORMAL_ROTATION_RATIO", "section_stiffness", "stiffness", "strain_operator", "thermal_forces"]
 
@@ -43,11 +43,13 @@ def stiffness(cells):
     stiffness : ndarray, shape (n_cells, 24, 24)
         N/mm, N and N mm; unknowns ux uy uz rx ry rz, point by point.
     """
-    xy, arm = _plane_and_arms(cells)
-    membrane, plate, area = _strains(xy, cells.poissons_ratio, GAUSS_2X2.places)
-    membrane_stiffness = integrate(membrane, membrane_rigidity(cells), area)
-    membrane_stiffness += _normal_rotation_stiffness(xy, shear_modulus(cells) * cells.thickness)
-    return shell_stiffness(membrane_stiffness, integrate(plate, plate_rigidity(cells), area), arm, cells.frames)
+    xy, unknowns = _plane_and_unknowns(cells)
+    centre, gauss = bilinear(xy, CENTRE.places), bilinear(xy, GAUSS_2X2.places)
+    membrane, plate = _strains(xy, centre, gauss, gauss, cells.poissons_ratio)
+    membrane = integrate(membrane, membrane_rigidity(cells), gauss.area)
+    membrane += _normal_rotation_stiffness(centre, gauss, shear_modulus(cells) * cells.thickness)
+    plate = integrate(plate, plate_rigidity(cells), gauss.area)
+    return shell_stiffness(membrane, plate, unknowns)
 
 
 def strain_operator(cells):
@@ -63,9 +65,9 @@ def strain_operator(cells):
         ``exx eyy gxy`` of the middle plane, ``kxx kyy kxy`` (1/mm, positive with the top stretched), ``gxz gyz`` in
         the cell's axes, from the global ux uy uz rx ry rz of the points; place 0 is the centre.
     """
-    xy, arm = _plane_and_arms(cells)
-    membrane, plate, _ = _strains(xy, cells.poissons_ratio, PLACES_QUAD)
-    return shell_operator(membrane, plate, arm, cells.frames)
+    xy, unknowns = _plane_and_unknowns(cells)
+    centre, gauss, places = (bilinear(xy, places) for places in (CENTRE.places, GAUSS_2X2.places, PLACES_QUAD))
+    return shell_operator(*_strains(xy, centre, gauss, places, cells.poissons_ratio), unknowns)
 
 
 def section_stiffness(cells):
@@ -93,13 +95,13 @@ def thermal_forces(cells, strain):
     return (stiffness(cells) @ free.reshape(-1, 24, 1))[..., 0]
 
 
-def _plane_and_arms(cells):
-    """Corners on the cell's plane (n_cells, 4, 2), and arms from the points to it along local z (n_cells, 4), mm."""
+def _plane_and_unknowns(cells):
+    """Corners on the cell's plane (n_cells, 4, 2), mm, and its unknowns there (n_cells, 2, 12, 24)."""
     local = local_corners(cells)
-    return local[..., :2], cells.offset[:, None] - local[..., 2]
+    return local[..., :2], local_unknowns(cells.frames, cells.offset[:, None] - local[..., 2])
 
 
-def _strains(xy, poissons_ratio, places):
+def _strains(xy, centre, gauss, at, poissons_ratio):
     """Strains in local axes of the membrane's and the plate's unknowns.
 
     Returns
@@ -108,41 +110,37 @@ def _strains(xy, poissons_ratio, places):
         ``exx eyy gxy`` of unit ux uy rz.
     plate : ndarray, shape (n_cells, n_places, 5, 4, 3)
         ``kxx kyy kxy gxz gyz`` of unit uz rx ry.
-    area : ndarray, shape (n_cells, n_places)
     """
-    flexible, area = flexible_strain(xy, poissons_ratio, places)
-    membrane = np.zeros((*area.shape, 3, 4, 3))
+    flexible = flexible_strain(centre, gauss, at, poissons_ratio)
+    membrane = np.zeros((*at.area.shape, 3, 4, 3))
     membrane[..., :2] = flexible
-    plate = np.zeros((*area.shape, 5, 4, 3))
+    plate = np.zeros((*at.area.shape, 5, 4, 3))
     # a place at height z moves by z ry along x and by -z rx along y
     plate[:, :, :3, :, 1], plate[:, :, :3, :, 2] = -flexible[..., 1], flexible[..., 0]
-    plate[:, :, 3:] = _transverse_shear(xy, places)
-    return membrane, plate, area
+    plate[:, :, 3:] = _transverse_shear(xy, at)
+    return membrane, plate
 
 
-def _transverse_shear(xy, places):
+def _transverse_shear(xy, at):
     """``gxz, gyz`` of unit uz rx ry, assumed from the four mid-sides: (n_cells, n_places, 2, 4, 3)."""
     sides = np.zeros((len(xy), 4, 4, 3))  # shear along each side: slope of the chord and mean rotation of its ends
     for side, (start, end) in enumerate(SIDES):
-        across = (xy[:, end] - xy[:, start]) / 4.0  # a unit of the reference square is half a side
-        sides[:, side, (start, end), 0] = -0.5, 0.5
-        sides[:, side, (start, end), 1], sides[:, side, (start, end), 2] = -across[:, 1:], across[:, :1]
-    xi, eta = places.T
-    share = np.zeros((len(places), 2, 4))  # of the sides in the shears along ξ and η
+        quarter = (xy[:, end] - xy[:, start]) / 4.0  # a unit of the reference square is half a side
+        sides[:, side, start, 0], sides[:, side, end, 0] = -0.5, 0.5
+        for corner in (start, end):
+            sides[:, side, corner, 1], sides[:, side, corner, 2] = -quarter[:, 1], quarter[:, 0]
+    xi, eta = at.places.T
+    share = np.zeros((len(xi), 2, 4))  # of the sides in the shears along ξ and η
     share[:, 0, 0], share[:, 0, 1] = (1.0 - eta) / 2.0, (1.0 + eta) / 2.0
     share[:, 1, 2], share[:, 1, 3] = (1.0 - xi) / 2.0, (1.0 + xi) / 2.0
-    _, inverse, _ = bilinear_gradients(xy, places)
-    shear = (inverse @ share) @ sides.reshape(-1, 1, 4, 12)
-    return shear.reshape(len(xy), len(places), 2, 4, 3)
+    return ((at.inverse @ share) @ sides.reshape(-1, 1, 4, 12)).reshape(*at.area.shape, 2, 4, 3)
 
 
-def _normal_rotation_stiffness(xy, shear_rigidity):
+def _normal_rotation_stiffness(centre, gauss, shear_rigidity):
     """Penalty on the rotation about the normal less the membrane's own: (n_cells, 12, 12), unknowns ux uy rz."""
-    stiffness = np.zeros((len(xy), 12, 12))
-    for rule, ratio in ((CENTRE, 1.0), (GAUSS_2X2, NORMAL_ROTATION_RATIO)):
-        gradients, _, area = bilinear_gradients(xy, rule.places)
-        excess = np.zeros((*area.shape, 1, 4, 3))
-        excess[:, :, 0, :, 0], excess[:, :, 0, :, 1] = gradients[:, :, 1] / 2.0, -gradients[:, :, 0] / 2.0
-        excess[:, :, 0, :, 2] = np.prod(1.0 + rule.places[:, None] * CORNERS, axis=2) / 4.0
-        stiffness += integrate(excess, ratio * shear_rigidity[:, None, None], area * rule.weights)
-    return stiffness
+    excess = np.zeros((len(shear_rigidity), 5, 1, 4, 3))
+    for row, at in ((slice(1), centre), (slice(1, None), gauss)):
+        excess[:, row, 0, :, 0], excess[:, row, 0, :, 1] = at.gradients[:, :, 1] / 2.0, -at.gradients[:, :, 0] / 2.0
+        excess[:, row, 0, :, 2] = np.prod(1.0 + at.places[:, None] * CORNERS, axis=2) / 4.0
+    area = np.concatenate([CENTRE.weights * centre.area, NORMAL_ROTATION_RATIO * gauss.area], axis=1)
+    return integrate(excess, shear_rigidity[:, None, None], area)

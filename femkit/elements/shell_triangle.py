@@ -13,10 +13,10 @@
 
 import numpy as np
 
-from femkit.elements.frames import local_corners, shell_operator, shell_stiffness
-from femkit.elements.plane_triangle import linear_gradients
-from femkit.elements.quadrature import MID_SIDES, PLACES_TRIANGLE, integrate
-from femkit.elements.section import SHEAR_FACTOR, membrane_rigidity, plate_rigidity, shell_rigidity
+from .frames import local_corners, local_unknowns, shell_operator, shell_stiffness
+from .plane_triangle import linear_gradients
+from .quadrature import MID_SIDES, PLACES_TRIANGLE, integrate
+from .section import SHEAR_FACTOR, membrane_rigidity, plate_rigidity, shell_rigidity
 
 __all__ = ["section_stiffness", "stiffness", "strain_operator", "thermal_forces"]
 
@@ -51,7 +51,7 @@ def stiffness(cells):
     area = area[:, None] * MID_SIDES.weights
     # the higher-order membrane strains add up to nothing over the mid-sides: no coupling with the basic part
     membrane, plate = integrate(membrane, membrane_rigidity(cells), area), integrate(plate, plate_rigidity(cells), area)
-    return shell_stiffness(membrane, plate, _arms(cells), cells.frames)
+    return shell_stiffness(membrane, plate, _unknowns(cells))
 
 
 def strain_operator(cells):
@@ -73,7 +73,7 @@ def strain_operator(cells):
     strain, scaled as it is in the energy: at the centre it vanishes.
     """
     membrane, plate, _ = _strains(cells, PLACES_TRIANGLE)
-    return shell_operator(membrane, plate, _arms(cells), cells.frames)
+    return shell_operator(membrane, plate, _unknowns(cells))
 
 
 def section_stiffness(cells):
@@ -101,9 +101,9 @@ def thermal_forces(cells, strain):
     return (stiffness(cells) @ free.reshape(-1, 18, 1))[..., 0]
 
 
-def _arms(cells):
-    """From the points to the middle plane along local z (n_cells, 3), mm."""
-    return np.repeat(cells.offset[:, None], 3, axis=1)
+def _unknowns(cells):
+    """The membrane's and the plate's unknowns from the points': (n_cells, 2, 9, 18)."""
+    return local_unknowns(cells.frames, np.repeat(cells.offset[:, None], 3, axis=1))
 
 
 def _strains(cells, places):
