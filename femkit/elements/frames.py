@@ -42,7 +42,8 @@ def to_global(operator, frames):
     -------
     operator : ndarray, the same shape
     """
-    return (operator.reshape(len(frames), -1, 2) @ frames).reshape(operator.shape)
+    rows = (len(frames), np.prod(operator.shape[1:-1]), 2)
+    return (operator.reshape(rows) @ frames).reshape(operator.shape)
 
 
 def local_unknowns(frames, arm):
@@ -91,8 +92,10 @@ def shell_operator(membrane, plate, unknowns):
     -------
     operator : ndarray, shape (n_cells, n_places, 8, n_corners * 6)
     """
-    parts = [part.reshape(*part.shape[:3], -1) @ unknowns[:, None, i] for i, part in enumerate((membrane, plate))]
-    return np.concatenate(parts, axis=2)
+    columns = unknowns.shape[2]
+    membrane = membrane.reshape(*membrane.shape[:3], columns) @ unknowns[:, None, 0]
+    plate = plate.reshape(*plate.shape[:3], columns) @ unknowns[:, None, 1]
+    return np.concatenate([membrane, plate], axis=2)
 
 
 def shell_stiffness(membrane, plate, unknowns):

@@ -84,7 +84,7 @@ def thermal_forces(cells, strain):
     """
     # the forces that hold the expanded cell: the same as the integral of its stress when it is held
     free = strain[:, None, None] * (cells.corners - cells.corners.mean(axis=1, keepdims=True))[..., :2]
-    return (stiffness(cells) @ free.reshape(-1, 8, 1))[..., 0]
+    return (stiffness(cells) @ free.reshape(len(cells), 8, 1))[..., 0]
 
 
 class Bilinear(NamedTuple):

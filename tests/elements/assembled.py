@@ -1,90 +1,96 @@
-"""A small assembler and the meshes the element tests share: enough to solve a published case without the rest of the kit."""
+"""A small assembler and the meshes the element tests share: solves a case without the rest of the kit."""
 
 import numpy as np
 from scipy import sparse
 from scipy.sparse.linalg import spsolve
 
-from femkit.elements import PLANES, SHELLS, CellArrays
+from femkit.elements import PLANES, SHELLS, CellArrays, cell_bend
 
-__all__ = ["Assembled", "cell_arrays", "cell_frames", "grid"]
+__all__ = ["Assembled", "cell_arrays", "grid", "rotation", "spread"]
 
 
-def grid(kind, n_x, n_y):
-    """Points (n, 2) of the unit square and its cells; triangles share the diagonal from the first corner."""
+def grid(kind, n_x, n_y, shift=0.0, seed=0):
+    """Points (n, 2) of the unit square and its cells; `shift` moves inner points by that part of a cell at random."""
     x, y = np.meshgrid(np.linspace(0, 1, n_x + 1), np.linspace(0, 1, n_y + 1), indexing="ij")
     points = np.stack([x.ravel(), y.ravel()], axis=1)
+    is_inner = ((points > 1e-9) & (points < 1 - 1e-9)).all(axis=1)
+    moves = np.random.default_rng(seed).uniform(-shift, shift, points.shape) / (n_x, n_y)
     first = (np.arange(n_x)[:, None] * (n_y + 1) + np.arange(n_y)).ravel()
     quads = np.stack([first, first + n_y + 1, first + n_y + 2, first + 1], axis=1)
-    if kind == "quad":
-        return points, quads
-    return points, np.concatenate([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]])
+    return points + is_inner[:, None] * moves, split(kind, quads)
 
 
-def cell_frames(corners, reference=(1.0, 0.0, 0.0)):
-    """Local axes with x along a direction projected on the cell (global y where that is normal to it)."""
-    last = corners[:, 3] - corners[:, 1] if corners.shape[1] == 4 else corners[:, 2] - corners[:, 0]
-    first = corners[:, 2] - corners[:, 0] if corners.shape[1] == 4 else corners[:, 1] - corners[:, 0]
-    z = np.cross(first, last)
+def split(kind, quads):
+    """Quadrilaterals as they are, or cut into triangles from their second corner to their fourth."""
+    return quads if kind == "quad" else np.concatenate([quads[:, [0, 1, 3]], quads[:, [1, 2, 3]]])
+
+
+def rotation(seed=0):
+    """Some rotation of space (3, 3)."""
+    q, _ = np.linalg.qr(np.random.default_rng(seed).normal(size=(3, 3)))
+    return q * np.linalg.det(q)
+
+
+def cell_arrays(points, cells, thickness, E, nu, offset=0.0, bend=0.0, reference=(1.0, 0.0, 0.0)):
+    """CellArrays of one kind; local x is `reference` projected on the cells, global y where that is normal to them."""
+    corners = np.asarray(points, dtype=float)[cells]
+    z = np.cross(corners[:, 2] - corners[:, 0], corners[:, -1] - corners[:, 1])
     z /= np.linalg.norm(z, axis=1, keepdims=True)
+    reference = np.asarray(reference, dtype=float)
     x = reference - (z @ reference)[:, None] * z
     is_normal = np.linalg.norm(x, axis=1) < 1e-3
     x[is_normal] = np.array([0.0, 1.0, 0.0]) - z[is_normal, 1:2] * z[is_normal]
     x /= np.linalg.norm(x, axis=1, keepdims=True)
-    return np.stack([x, np.cross(z, x), z], axis=1)
-
-
-def cell_arrays(points, cells, thickness, E, nu, offset=0.0, bend=0.0, reference=(1.0, 0.0, 0.0)):
-    """CellArrays of one kind; numbers hold for all cells."""
-    corners = np.asarray(points, dtype=float)[cells]
-    of_cells = (
-        np.broadcast_to(np.asarray(v, dtype=float), len(cells)).copy() for v in (thickness, E, nu, offset, bend)
+    values = (thickness, E, nu, offset, bend)
+    return CellArrays(
+        corners,
+        np.stack([x, np.cross(z, x), z], axis=1),
+        *(np.full(len(cells), value, dtype=float) for value in values),
     )
-    return CellArrays(corners, cell_frames(corners, np.asarray(reference)), *of_cells)
+
+
+def spread(points, n_unknowns, where, unknown, total=1.0):
+    """Point forces of a line load that is uniform over a row of evenly spaced points: half as much at its ends."""
+    indices = np.flatnonzero(where)
+    share = np.ones(len(indices))
+    share[[0, -1]] = 0.5
+    forces = np.zeros((len(points), n_unknowns))
+    forces[indices, unknown] = total * share / share.sum()
+    return forces
 
 
 class Assembled:
-    """One kind of cells on points (n, 3): the whole stiffness, solved by held and loaded unknowns."""
+    """Cells of one kind on points (n, 3), ready to be held and loaded."""
 
     def __init__(self, kind, points, cells, thickness, E, nu, family=SHELLS, **more):
         self.kernel, self.points, self.cells = family[kind], np.asarray(points, dtype=float), cells
-        if family is SHELLS and "bend" not in more:
-            from femkit.elements.bend import cell_bend
-
-            more["bend"] = cell_bend(self.points, {kind: cells})[kind]
-        self.arrays = cell_arrays(self.points, cells, thickness, E, nu, **more)
         self.n_unknowns = 2 if family is PLANES else 6
+        if family is SHELLS:
+            more.setdefault("bend", cell_bend(self.points, {kind: cells})[kind])
+        self.arrays = cell_arrays(self.points, cells, thickness, E, nu, **more)
         self.unknowns = (cells[..., None] * self.n_unknowns + np.arange(self.n_unknowns)).reshape(len(cells), -1)
-        stiffness = self.kernel.stiffness(self.arrays)
-        rows = np.broadcast_to(self.unknowns[:, :, None], stiffness.shape)
-        columns = np.broadcast_to(self.unknowns[:, None, :], stiffness.shape)
+        values = self.kernel.stiffness(self.arrays)
+        rows, columns = np.broadcast_arrays(self.unknowns[:, :, None], self.unknowns[:, None, :])
         size = len(self.points) * self.n_unknowns
-        self.stiffness = sparse.coo_array((stiffness.ravel(), (rows.ravel(), columns.ravel())), (size, size)).tocsc()
+        self.stiffness = sparse.coo_array((values.ravel(), (rows.ravel(), columns.ravel())), (size, size)).tocsc()
 
     def solve(self, held, forces):
-        """Displacement (n_points, n_unknowns): `held` a mask or values (NaN where free), `forces` like it."""
-        values = np.where(held, 0.0, np.nan) if held.dtype == bool else held
-        values, u = values.ravel(), np.zeros(self.stiffness.shape[0])
-        free = np.isnan(values)
-        u[~free] = values[~free]
-        loads = forces.ravel()[free] - (self.stiffness @ u)[free]
-        u[free] = spsolve(self.stiffness[free][:, free], loads)
-        return u.reshape(forces.shape)
-
-    def area(self):
-        """Area of each cell, mm²."""
-        corners = self.arrays.corners
-        last = corners[:, 3] - corners[:, 1] if corners.shape[1] == 4 else corners[:, 2] - corners[:, 0]
-        first = corners[:, 2] - corners[:, 0] if corners.shape[1] == 4 else corners[:, 1] - corners[:, 0]
-        return np.linalg.norm(np.cross(first, last), axis=1) / 2.0
+        """Displacement (n_points, n_unknowns). `held` is True where held, or the value held (NaN where free)."""
+        values = np.where(held, 0.0, np.nan).ravel() if held.dtype == bool else held.ravel()
+        free, u = np.isnan(values), np.nan_to_num(values)
+        u[free] = spsolve(self.stiffness[free][:, free], forces.ravel()[free] - (self.stiffness @ u)[free])
+        return u.reshape(-1, self.n_unknowns)
 
     def surface_load(self, direction):
-        """Point forces of a load a unit area in a global direction, shared equally by each cell's corners."""
+        """Point forces (n_points, n_unknowns) of a load a unit area, each cell's shared equally by its corners."""
+        corners = self.arrays.corners
+        area = np.linalg.norm(np.cross(corners[:, 2] - corners[:, 0], corners[:, -1] - corners[:, 1]), axis=1) / 2.0
         forces = np.zeros((len(self.points), self.n_unknowns))
-        share = self.area()[:, None, None] * np.asarray(direction) / self.cells.shape[1]
-        np.add.at(forces, self.cells, np.pad(share, [(0, 0), (0, 0), (0, self.n_unknowns - len(direction))]))
+        for corner in self.cells.T:
+            np.add.at(forces[:, :3], corner, area[:, None] * np.asarray(direction) / self.cells.shape[1])
         return forces
 
-    def strains(self, u):
-        """Generalised strains (n_cells, 1 + n_corners, n_strains) of displacements."""
-        flat = u.reshape(-1)[self.unknowns]
-        return (self.kernel.strain_operator(self.arrays) @ flat[:, None, :, None])[..., 0]
+    def strains(self, displacement):
+        """Strains (n_cells, 1 + n_corners, n_strains) in the cells' axes."""
+        of_cells = displacement.reshape(-1)[self.unknowns]
+        return np.einsum("epsa,ea->eps", self.kernel.strain_operator(self.arrays), of_cells)
