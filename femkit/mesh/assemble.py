@@ -8,6 +8,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from ..errors import MeshReadError
+from .border import counted
 from .mesh import Mesh, fault_of_points
 
 __all__ = ["assemble"]
@@ -61,7 +62,7 @@ def assemble(raw, merge_within=None):
     _tidy_corners(draft)
     n_dropped = _drop_points(draft)
     if n_dropped:
-        draft.notes.append(f"Dropped {n_dropped:,} points that no shell cell or named line uses.")
+        draft.notes.append(f"Dropped {counted(n_dropped, 'point')} that no shell cell or named line uses.")
     _join_points(draft, merge_within)
     _count_doubled(draft)
     return _finish(draft)
@@ -82,7 +83,8 @@ def _table(raw):
         if kind in (*SHELLS, *LINES) and kind not in ("triangle", "quad", "line"):
             split[kind] = split.get(kind, 0) + len(connectivity)
     notes += [
-        f"Split {n:,} {kind} cells into {len((SHELLS | LINES)[kind])} linear cells each." for kind, n in split.items()
+        f"Split {counted(n, f'{kind} cell')} into {len((SHELLS | LINES)[kind])} linear cells each."
+        for kind, n in split.items()
     ]
     cell_sets, edge_sets, point_sets = {}, {}, {name: [where] for name, where in raw.point_sets.items()}
     for name, by_block in raw.groups.items():
@@ -119,7 +121,7 @@ def _with_centres(raw):
             centres = 0.5 * points[connectivity[:, 4:]].sum(axis=1) - 0.25 * points[connectivity[:, :4]].sum(axis=1)
             connectivity = np.column_stack([connectivity, len(points) + np.arange(len(centres))])
             points = np.concatenate([points, centres])
-            notes.append(f"Gave {len(centres):,} quad8 cells a point at their centre.")
+            notes.append(f"Put a point at the centre of {counted(len(centres), 'quad8 cell')}.")
             kind = "quad9"
         blocks.append((kind, connectivity))
     return points, blocks, notes
@@ -158,9 +160,9 @@ def _tidy_corners(draft):
     is_lost = (n_different < 3) | is_open  # open still: opposite corners are equal
     n_pinched = int((is_pinched & ~is_lost).sum())
     if n_pinched:
-        draft.notes.append(f"{n_pinched:,} quadrilaterals with two corners in one point became triangles.")
+        draft.notes.append(f"Made triangles of {counted(n_pinched, 'quadrilateral')} with two corners in one point.")
     if is_lost.any():
-        draft.notes.append(f"Dropped {is_lost.sum():,} cells with fewer than three different corners.")
+        draft.notes.append(f"Dropped {counted(is_lost.sum(), 'cell')} with fewer than three different corners.")
         place = np.cumsum(~is_lost) - 1
         draft.corners = corners[~is_lost]
         draft.cell_sets = {name: place[rows[~is_lost[rows]]] for name, rows in draft.cell_sets.items()}
@@ -181,7 +183,7 @@ def _drop_points(draft, target=None):
     for name, chosen in draft.point_sets.items():
         n_lost = int((place[chosen] < 0).sum())
         if n_lost:
-            draft.notes.append(f'Point set "{name}" lost {n_lost:,} points that no shell cell has.')
+            draft.notes.append(f'Point set "{name}" lost {counted(n_lost, "point")} that no shell cell has.')
         draft.point_sets[name] = place[chosen][place[chosen] >= 0]
     return n_points - len(draft.points)
 
@@ -203,11 +205,12 @@ def _join_points(draft, within):
     n_joined = n_points - len(first)
     if within is None:
         draft.notes.append(
-            f"{n_joined:,} points coincide with others and are not joined; merge_within={reach:.1g} joins them."
+            f"Not joined, but in one place with others: {counted(n_joined, 'point')}; "
+            f"merge_within={reach:.1g} joins them."
         )
         return
     _drop_points(draft, first[group])
-    draft.notes.append(f"Joined {n_joined:,} points with others within {within:g} mm.")
+    draft.notes.append(f"Joined {counted(n_joined, 'point')} with others within {within:g} mm.")
     _tidy_corners(draft)
 
 
@@ -216,7 +219,7 @@ def _count_doubled(draft):
     rows = rows[np.lexsort(rows.T)]
     n_doubled = int((rows[1:] == rows[:-1]).all(axis=1).sum())
     if n_doubled:
-        draft.notes.append(f"{n_doubled:,} cells lie on the very points of another cell; both carry load.")
+        draft.notes.append(f"On the very points of another cell: {counted(n_doubled, 'cell')}; both carry load.")
 
 
 def _finish(draft):
@@ -237,7 +240,7 @@ def _finish(draft):
     for named in cell_sets.values():
         is_named[named] = True
     if not is_named.all():
-        draft.notes.append(f"{(~is_named).sum():,} cells are in no named set.")
+        draft.notes.append(f"In no named set: {counted((~is_named).sum(), 'cell')}.")
     return Mesh(draft.points, cells, cell_sets=cell_sets, edge_sets=edge_sets, point_sets=point_sets, notes=draft.notes)
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from ..errors import MeshReadError
 
-__all__ = ["RawMesh", "parse_quietly", "shorten"]
+__all__ = ["RawMesh", "counted", "parse_quietly", "shorten"]
 
 # What the parser says on the error stream and goes on: the file is not what it should be all the same.
 FATAL_WORDS = {
@@ -72,6 +72,11 @@ def parse_quietly(parse, path):
         if words in text:
             raise MeshReadError(f"{path} can't be read: {sentence}.")
     return parsed
+
+
+def counted(n, noun):
+    """A number and what is counted: ``1 point``, ``1,204 points``."""
+    return f"{n:,} {noun}" + ("" if n == 1 else "s")
 
 
 def shorten(items, limit=6):

@@ -8,7 +8,7 @@ from html import escape
 import numpy as np
 
 from ..errors import MeshError
-from .border import shorten
+from .border import counted, shorten
 from .geometry import cell_normals, shape_integrals
 from .topology import cell_edges
 
@@ -164,7 +164,7 @@ class Mesh:
     @property
     def report(self):
         """What the mesh holds, and what reading found and mended, in words."""
-        lines = [f"Mesh of {self.n_points:,} points and {self._counts()}"]
+        lines = [f"Mesh of {counted(self.n_points, 'point')} and {self._counts()}"]
         lines += [f"  {axis} from {low:.6g} to {high:.6g} mm" for axis, low, high in self._box()]
         for title, group in self._titled_sets():
             lines += [f"  {title} {name}: {len(group[name]):,}" for name in sorted(group)]
@@ -173,7 +173,7 @@ class Mesh:
     def __repr__(self):
         sets = shorten(sorted(self.cell_sets), 12) or "none"
         box = " × ".join(f"{length:.6g}" for length in self.extent)
-        return f"Mesh: {self.n_points:,} points, {self._counts()}; {box} mm; cell sets: {sets}"
+        return f"Mesh: {counted(self.n_points, 'point')}, {self._counts()}; {box} mm; cell sets: {sets}"
 
     def _repr_html_(self):
         rows = [("points", f"{self.n_points:,}")]
@@ -197,7 +197,7 @@ class Mesh:
         return values
 
     def _counts(self):
-        return ", ".join(f"{len(c):,} {k}{'s' if len(c) > 1 else ''}" for k, c in self.cells.items()) or "no cells"
+        return ", ".join(counted(len(cells), kind) for kind, cells in self.cells.items()) or "no cells"
 
     def _box(self):
         return zip("xyz", self.points.min(axis=0), self.points.max(axis=0)) if self.n_points else ()
@@ -262,7 +262,7 @@ def fault_of_points(points):
     if not is_bad.any():
         return ""
     return (
-        f"{is_bad.sum()} points have coordinates that are not finite, or beyond {FARTHEST:g} mm, "
+        f"coordinates that are not finite, or beyond {FARTHEST:g} mm, at {counted(is_bad.sum(), 'point')}, "
         f"the first is point {is_bad.argmax()}"
     )
 
@@ -283,7 +283,7 @@ def _check(mesh):
         flat = np.linalg.norm(mesh.vector_areas, axis=1) <= 1e-12 * np.max(mesh.extent, initial=0.0) ** 2
         if flat.any():
             faults.append(
-                f"{flat.sum()} cells have no area, or sides that cross, the first is cell {flat.argmax()}; "
+                f"no area, or sides that cross, in {counted(flat.sum(), 'cell')}, the first is cell {flat.argmax()}; "
                 "remove them or mend their points"
             )
     _raise(faults)

@@ -8,7 +8,7 @@ import meshio.gmsh
 import numpy as np
 
 from ..errors import MeshReadError
-from .border import RawMesh, parse_quietly, shorten
+from .border import RawMesh, counted, parse_quietly, shorten
 from .msh_numbers import check_point_numbers, section
 
 __all__ = ["read_msh"]
@@ -132,7 +132,7 @@ def _raw_from_tags(raw, names):
     notes = _name_notes(names, found, blocks, tags)
     if n_repeats:
         notes.append(
-            f"{n_repeats:,} cells stood in the file again for a second group; each is kept once, in all of them."
+            f"Written again for a second group: {counted(n_repeats, 'cell')}; each is kept once, in all its groups."
         )
     return RawMesh(raw.points, blocks, _gather(found, len(blocks)), notes=notes)
 
@@ -184,5 +184,5 @@ def _name_notes(names, found, blocks, tags):
     }
     if nameless:
         numbers = shorten(sorted({tag for _, tag in nameless}))
-        notes.append(f"{len(nameless)} groups have no name (number {numbers}) and can't be selected; give them names.")
+        notes.append(f"Without a name, so not to be selected: {counted(len(nameless), 'group')} (number {numbers}).")
     return notes

@@ -10,6 +10,7 @@ import meshio.gmsh
 import numpy as np
 
 from ..errors import MeshReadError
+from .border import counted
 
 __all__ = ["check_point_numbers", "section"]
 
@@ -35,15 +36,15 @@ def check_point_numbers(path, content, version, is_binary):
     is_known[numbers] = True
     if is_known.sum() < len(numbers):
         raise MeshReadError(
-            f"{path}: {len(numbers) - is_known.sum()} point numbers come twice. Number the points anew."
+            f"{path}: {counted(len(numbers) - is_known.sum(), 'point')} with the number of another. Number them anew."
         )
     faults = []
     for kind, cells in _walk(path, "Elements", read_cells, content):
         is_bad = (cells < 1) | (cells > last) | ~is_known[np.clip(cells, 0, last)]
         if is_bad.any():
-            faults.append(f"{is_bad.any(axis=1).sum()} {kind} cells refer to points such as {cells[is_bad][0]}")
+            faults.append(f"{counted(is_bad.any(axis=1).sum(), f'{kind} cell')} on points such as {cells[is_bad][0]}")
     if faults:
-        raise MeshReadError(f"{path}: {'; '.join(faults)}, which it does not hold. Save it again with all its points.")
+        raise MeshReadError(f"{path}: {', '.join(faults)}, which it does not hold. Save it again with all its points.")
 
 
 def section(content, name):

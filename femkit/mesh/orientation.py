@@ -1,6 +1,7 @@
 """Which way cells face: normals made consistent across every smooth sheet and turned to a stated direction."""
 
 from dataclasses import replace
+from numbers import Real
 
 import numpy as np
 from scipy.sparse import coo_matrix
@@ -8,12 +9,17 @@ from scipy.sparse.csgraph import connected_components
 
 from ..errors import MeshError
 from ..units import degree
-from .border import shorten
+from .border import counted, shorten
 from .topology import smooth_links
 
 __all__ = ["NORMALS", "directions_of", "orient"]
 
 NORMALS = ("+z", "+y", "+x")
+AXES = {
+    sign + axis: vector
+    for axis, line in zip("xyz", np.eye(3))
+    for sign, vector in (("", line), ("+", line), ("-", -line))
+}
 EDGE_ON = np.sin(10 * degree)  # a sheet within 10 degrees of a direction is judged by the next one
 CLOSED = 0.1  # mean normal times area, over area: a tube has 0, a half tube 2 / pi
 
@@ -76,27 +82,24 @@ def directions_of(normals):
     """Unit vectors (n, 3) of the directions a user names; None stays None."""
     if normals is None:
         return None
-    if isinstance(normals, str) or (
-        len(normals) == 3 and all(np.isscalar(n) and not isinstance(n, str) for n in normals)
-    ):
+    if isinstance(normals, (str, Real)) or (len(normals) == 3 and all(isinstance(n, Real) for n in normals)):
         normals = [normals]
-    found = []
-    for given in normals:
-        if isinstance(given, str):
-            sign, axis = (given[0], given[1:]) if given[:1] in "+-" else ("+", given)
-            vector = np.eye(3)["xyz".index(axis)] * (-1 if sign == "-" else 1) if axis in ("x", "y", "z") else None
-        else:
-            vector = np.asarray(given, dtype=float)
-            is_good = vector.shape == (3,) and np.isfinite(vector).all() and np.linalg.norm(vector) > 0
-            vector = vector / np.linalg.norm(vector) if is_good else None
-        if vector is None:
-            raise MeshError(
-                f'normals: {given!r} is no direction; it must be like "+z" or "-y", or three numbers, not all 0.'
-            )
-        found.append(vector)
-    if not found:
+    if not len(normals):
         raise MeshError('normals: no direction is given; it must be like ("+z", "+y", "+x"), or None to turn nothing.')
-    return np.array(found)
+    return np.array([_direction(given) for given in normals])
+
+
+def _direction(given):
+    try:
+        vector = np.array(AXES[given] if isinstance(given, str) else given, dtype=float)
+    except (KeyError, TypeError, ValueError):
+        vector = np.zeros(3)
+    length = np.linalg.norm(vector)
+    if vector.shape != (3,) or not 0 < length < np.inf:
+        raise MeshError(
+            f'normals: {given!r} is no direction; it must be like "+z" or "-y", or three numbers, not all 0.'
+        )
+    return vector / length
 
 
 def _agree(mesh):
@@ -142,7 +145,7 @@ def _notes(mesh, is_turned, sheet, has_one_side, n_clashes):
     notes = []
     if n_clashes:
         notes.append(
-            f"Normals clashed over {n_clashes:,} edges inside smooth sheets; cells were turned until they agree."
+            f"Normals clashed over {counted(n_clashes, 'edge')} in smooth sheets; cells were turned until they agree."
         )
     if is_turned.any():
         counts = {name: int(is_turned[cells].sum()) for name, cells in mesh.cell_sets.items()}
@@ -154,7 +157,7 @@ def _notes(mesh, is_turned, sheet, has_one_side, n_clashes):
     for number in np.flatnonzero(has_one_side):
         cells = np.flatnonzero(sheet == number)
         notes.append(
-            f"A sheet of {len(cells):,} cells, the first cell {cells[0]}, has one side only (a twisted ring); "
+            f"A sheet of {counted(len(cells), 'cell')}, the first cell {cells[0]}, has one side only (a twisted ring); "
             "its normals were left as they are, so top and bottom mean nothing on it."
         )
     return notes

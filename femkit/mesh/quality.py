@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import MeshQualityError
-from .border import shorten
+from .border import counted, shorten
 from .mesh import Mesh
 
 __all__ = ["Quality", "check_quality", "mesh_quality"]
@@ -26,7 +26,8 @@ class Quality:
     aspect : ndarray, shape (n_cells,)
         Longest edge over shortest edge: 1 is best.
     warp : ndarray, shape (n_cells,)
-        Largest angle between the two triangles that either diagonal cuts a quadrilateral into, degrees: 0 is flat.
+        Angle between the planes of the two triangles that a diagonal cuts a quadrilateral into, the larger of both
+        diagonals', degrees: 0 is flat.
     scaled_jacobian : ndarray, shape (n_cells,)
         Smallest sine of a corner's angle, seen along the cell's normal: 1 for a rectangle, 0 or less where a
         quadrilateral is no longer convex. For a triangle it is scaled to be 1 for three equal sides.
@@ -96,7 +97,7 @@ class Quality:
         return "\n".join(lines)
 
     def __repr__(self):
-        return f"Quality of {len(self.area):,} cells\n{self.summary}"
+        return f"Quality of {counted(len(self.area), 'cell')}\n{self.summary}"
 
 
 def mesh_quality(mesh):
@@ -160,7 +161,7 @@ def check_quality(mesh, min_scaled_jacobian=0.0):
     if len(bad):
         bad = bad[np.argsort(quality.scaled_jacobian[bad], kind="stable")]
         raise MeshQualityError(
-            f"{len(bad):,} cells have a scaled Jacobian of {min_scaled_jacobian:g} or less: "
+            f"A scaled Jacobian of {min_scaled_jacobian:g} or less in {counted(len(bad), 'cell')}: "
             f"{shorten((_place(quality, cell) for cell in bad), 4)}. Move their points or mesh that place anew."
         )
     return quality
@@ -175,16 +176,16 @@ def _scaled_jacobian(sides, length, normals, kind):
 
 
 def _warp(corners):
-    """Angle between the triangles on either side of the diagonal from the first corner to the third, degrees."""
+    """Angle between the planes on either side of the diagonal from the first corner to the third, degrees."""
     diagonal = corners[:, 2] - corners[:, 0]
     here = np.cross(corners[:, 1] - corners[:, 0], diagonal)
     there = np.cross(diagonal, corners[:, 3] - corners[:, 0])
-    sine, cosine = np.linalg.norm(np.cross(here, there), axis=1), np.einsum("ei,ei->e", here, there)
+    sine, cosine = np.linalg.norm(np.cross(here, there), axis=1), np.abs(np.einsum("ei,ei->e", here, there))
     return np.degrees(np.arctan2(sine, cosine))
 
 
 def _worst(name, values, worst, is_poor, limit):
-    few = f"{is_poor.sum():,} cells {limit}" if is_poor.any() else f"none {limit}"
+    few = f"{counted(is_poor.sum(), 'cell')} {limit}" if is_poor.any() else f"none {limit}"
     return f"{name} {values[worst]:.3g} at worst, cell {worst}; {few}."
 
 

@@ -147,7 +147,7 @@ def select_points(mesh, where, user="selection"):
             found = np.unique(mesh.corners[mesh.cell_sets[where]])
             found = found[found >= 0]
         else:
-            raise _unknown(where, user, [*mesh.point_sets, *mesh.edge_sets, *mesh.cell_sets])
+            raise _unknown(where, user, {*mesh.point_sets, *mesh.edge_sets, *mesh.cell_sets})
         return _not_empty(found, where, user)
     return _by_place_or_index(mesh.points, where, user, "points")
 

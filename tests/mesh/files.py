@@ -1,4 +1,4 @@
-"""Small mesh files, written line by line after the format's own description, so that a reader is not tested by itself."""
+"""Small mesh files, written after the format's own description, so that a reader is not tested by itself."""
 
 from dataclasses import dataclass, field
 
@@ -137,7 +137,7 @@ def _binary_41(file):
 
 
 def tee():
-    """A sheet of 40 × 20 mm at y = 0 with a post of 10 mm standing on its middle line: in ten blocks, facing either way.
+    """A sheet of 40 × 20 mm at y = 0 with a post of 10 mm on its middle line: in eight blocks, facing either way.
 
     Cell sets: sheet (4 quads, 8 triangles), pad (over its triangles and its last quads), post (2 quads); edge sets
     foot (the 4 edges at z = 0) and end (the first of them); point set corner.

@@ -1,6 +1,6 @@
 """A gallery of broken mesh files: each is one clear error that names the file, and nothing is printed."""
 
-import os
+from pathlib import Path
 
 import meshio
 import numpy as np
@@ -63,11 +63,13 @@ def test_a_file_under_the_wrong_suffix_is_named(tmp_path):
     refused(tmp_path / "a.vtu", r"is no .vtu file: it begins with '\$MeshFormat'")
 
 
-@pytest.mark.skipif(os.name != "posix" or os.geteuid() == 0, reason="whoever may read everything can't test this")
-def test_a_file_that_may_not_be_read_is_refused(tmp_path):
+def test_a_file_that_may_not_be_read_is_refused(tmp_path, monkeypatch):
+    def deny(*_args, **_options):
+        raise PermissionError(13, "Permission denied")
+
     path = write_msh(tmp_path / "a.msh", tee())
-    path.chmod(0)
-    refused(path, "can't be opened: Permission denied")
+    monkeypatch.setattr(Path, "open", deny)  # taking the right away does not stop a test run by the system's owner
+    assert isinstance(refused(path, "can't be opened: Permission denied").__cause__, PermissionError)
 
 
 @pytest.mark.parametrize("version", ["4.0", "3.0", "1", "4.2", "two"])
@@ -102,7 +104,7 @@ def test_a_file_cut_off_anywhere_is_refused(tmp_path, flavour, capfd):
         refused(path, "cut off|has no section|is no .msh file")
     for length in range(content.index(b"$Elements") + 10, end, 17):  # cut off, and the end put on all the same
         path.write_bytes(content[:length] + content[end:])
-        refused(path, "cut off or damaged|refer to points|Save it again|can't be used|has letters")
+        refused(path, "cut off or damaged|Save it again|can't be used|has letters")
     assert capfd.readouterr() == ("", "")
 
 
@@ -111,14 +113,14 @@ def test_cells_on_points_that_are_not_there_are_named(tmp_path, flavour, number)
     # the parser alone takes 0 for the last point, without a word, in all four flavours
     file = File(SQUARE, [Block("quad", [[1, 2, 3, 4], [1, 2, 3, number]], (1,))], NAMES)
     path = write_msh(tmp_path / "a.msh", file, *flavour)
-    refused(path, f"1 quad cells refer to points such as {number}, which it does not hold")
+    refused(path, f"1 quad cell on points such as {number}, which it does not hold")
 
 
 @pytest.mark.parametrize(
     ("numbers", "sentence"),
     [
         ([0, 1, 2, 3], "a point has number 0; point numbers must be 1 or above"),
-        ([1, 2, 3, 3], "1 point numbers come twice|must be numbered 1, 2, 3"),
+        ([1, 2, 3, 3], "1 point with the number of another|must be numbered 1, 2, 3"),
         ([1, 2, 3, 2_000_000_000], "point numbers run up to 2000000000 for 4 points"),
         ([1, 2, 3, 5], "must be numbered 1, 2, 3 … in binary version 2.2. Save it as version 4.1"),
     ],
@@ -135,7 +137,7 @@ def test_point_numbers_that_can_not_be_are_named(tmp_path, flavour, numbers, sen
 def test_coordinates_that_are_not_finite_are_named(tmp_path, flavour, value):
     file = File([*SQUARE[:3], [0, value, 0]], [Block("quad", [[1, 2, 3, 4]], (1,))], NAMES)
     path = write_msh(tmp_path / "a.msh", file, *flavour)
-    refused(path, "1 points have coordinates that are not finite, or beyond 1e.09 mm, the first is point 3")
+    refused(path, "coordinates that are not finite, or beyond 1e.09 mm, at 1 point, the first is point 3")
 
 
 def test_words_among_the_numbers_are_refused(tmp_path):
@@ -187,7 +189,7 @@ def test_the_same_in_version_2_is_read(tmp_path):
     file.blocks[3].tags = ()
     mesh = read_mesh(write_msh(tmp_path / "a.msh", file, "2.2"))
     assert len(mesh.cell_sets["sheet"]) == 10
-    assert any("2 cells are in no named set" in note for note in mesh.notes)
+    assert any("In no named set: 2 cells" in note for note in mesh.notes)
 
 
 def test_a_file_without_any_group_is_read(tmp_path, flavour):
@@ -197,7 +199,7 @@ def test_a_file_without_any_group_is_read(tmp_path, flavour):
         block.tags = ()
     mesh = read_mesh(write_msh(tmp_path / "a.msh", file, *flavour))
     assert (mesh.n_cells, mesh.cell_sets, mesh.edge_sets) == (14, {}, {})
-    assert any("14 cells are in no named set" in note for note in mesh.notes)
+    assert any("In no named set: 14 cells" in note for note in mesh.notes)
 
 
 def test_names_that_are_not_utf_8_are_refused(tmp_path):
@@ -214,17 +216,15 @@ def test_names_that_are_not_utf_8_are_refused(tmp_path):
 
 def test_cells_without_area_are_refused(tmp_path):
     file = File([*SQUARE[:3], [5, 0, 0]], [Block("triangle", [[1, 2, 3], [1, 2, 4]], (1,))], NAMES)
-    error = refused(
-        write_msh(tmp_path / "a.msh", file), "1 cells have no area, or sides that cross, the first is cell 1"
-    )
+    error = refused(write_msh(tmp_path / "a.msh", file), "no area, or sides that cross, in 1 cell, the first is cell 1")
     assert isinstance(error.__cause__, MeshError)
 
 
 def test_options_that_can_not_be_are_named(tmp_path):
     path = write_msh(tmp_path / "a.msh", tee())
-    with pytest.raises(MeshReadError, match='no unit of length "inches". Did you mean "inch"?'):
+    with pytest.raises(MeshReadError, match=r'no unit of length "inches"\. Did you mean "inch"\?'):
         read_mesh(path, unit="inches")
-    with pytest.raises(MeshReadError, match="There are: cm, foot, inch, m, mm."):
+    with pytest.raises(MeshReadError, match=r"There are: cm, foot, inch, m, mm\."):
         read_mesh(path, unit="parsec")
     for unit in (0, -1, np.nan, np.inf, True, None, [1]):
         with pytest.raises(MeshReadError, match="must be one of mm, cm, m, inch, foot, or a finite number"):
@@ -232,7 +232,7 @@ def test_options_that_can_not_be_are_named(tmp_path):
     for within in (-1, np.nan, "1 mm", True):
         with pytest.raises(MeshError, match="must be a finite length in mm"):
             read_mesh(path, merge_within=within)
-    with pytest.raises(MeshError, match='normals: "up" is no direction|normals: .up. is no direction'):
+    with pytest.raises(MeshError, match=r"normals: 'up' is no direction"):
         read_mesh(path, normals=("up",))
 
 

@@ -52,7 +52,7 @@ def test_all_flavours_give_the_same_mesh(tmp_path):
 def test_a_cell_written_once_a_group_is_one_cell(tmp_path):
     mesh = read_mesh(write_msh(tmp_path / "a.msh", tee(), "2.2"))
     assert mesh.n_cells == 14
-    assert any("7 cells stood in the file again" in note for note in mesh.notes)  # 6 of the pad, 1 line
+    assert any("again for a second group: 7 cells" in note for note in mesh.notes)  # 6 of the pad, 1 line
 
 
 @pytest.mark.parametrize("is_binary", [False, True])
@@ -117,9 +117,9 @@ def test_groups_without_name_or_cells_are_said(tmp_path, flavour):
     assert "post" not in mesh.cell_sets
     assert "roof" not in mesh.cell_sets
     notes = "\n".join(mesh.notes)
-    assert "1 groups have no name (number 2)" in notes
+    assert "not to be selected: 1 group (number 2)" in notes
     assert 'No cell is in the group "roof"' in notes
-    assert "2 cells are in no named set" in notes
+    assert "In no named set: 2 cells" in notes
 
 
 def test_a_group_of_reversed_sign_is_found(tmp_path):
@@ -143,7 +143,7 @@ def test_points_that_nothing_uses_are_dropped_and_counted(tmp_path, flavour):
     assert mesh.point_sets["marks"].tolist() == [1]
     notes = "\n".join(mesh.notes)
     assert "Dropped 2 points" in notes
-    assert '"marks" lost 1 points' in notes
+    assert '"marks" lost 1 point that' in notes
 
 
 @pytest.mark.parametrize(
@@ -174,7 +174,7 @@ def test_quadratic_triangles_become_four(tmp_path, flavour):
     assert mesh.points[mesh.edge_sets["foot"]][:, :, 0].tolist() == [[0, 1], [1, 2]]
     notes = "\n".join(mesh.notes)
     assert "Split 2 triangle6 cells into 4 linear cells each" in notes
-    assert "Split 1 line3 cells into 2 linear cells each" in notes
+    assert "Split 1 line3 cell into 2 linear cells each" in notes
 
 
 @pytest.mark.parametrize("kind", ["quad8", "quad9"])
@@ -196,7 +196,7 @@ def test_quadratic_quadrilaterals_become_four(tmp_path, flavour, kind):
     flat = mesh.points[mesh.cells["quad"]][:, :, :2]
     np.testing.assert_allclose(sorted(flat.mean(axis=1).tolist()), [[1, 1], [1, 3], [3, 1], [3, 3]])
     assert (mesh.normals[:, 2] > 0).all()
-    assert any("Split 1 quad9 cells into 4" in note for note in mesh.notes)
+    assert any("Split 1 quad9 cell into 4" in note for note in mesh.notes)
 
 
 def two_quads_apart(gap):
@@ -224,8 +224,8 @@ def test_coincident_points_are_counted_but_not_joined_unless_asked(tmp_path):
     path = write_msh(tmp_path / "a.msh", two_quads_apart(1e-6))
     mesh = read_mesh(path)
     assert mesh.n_points == 8
-    note = next(note for note in mesh.notes if "coincide" in note)
-    assert note == "2 points coincide with others and are not joined; merge_within=2e-05 joins them."
+    note = next(note for note in mesh.notes if "Not joined" in note)
+    assert note == "Not joined, but in one place with others: 2 points; merge_within=2e-05 joins them."
     assert any("2 parts" in note for note in mesh.notes)
     joined = read_mesh(path, merge_within=2e-5)
     assert joined.n_points == 6
@@ -248,7 +248,7 @@ def test_a_cell_that_joining_flattens_becomes_a_triangle_or_is_dropped_with_a_no
     mesh = read_mesh(write_msh(tmp_path / "a.msh", File(points, blocks, [(2, 1, "sheet")])), merge_within=0.1)
     assert mesh.n_cells == 2
     assert mesh.cell_sets["sheet"].tolist() == [0, 1]
-    assert any("Dropped 1 cells with fewer than three different corners" in note for note in mesh.notes)
+    assert any("Dropped 1 cell with fewer than three different corners" in note for note in mesh.notes)
 
 
 def test_quadrilaterals_with_two_corners_in_one_point_become_triangles(tmp_path, flavour):
@@ -260,14 +260,14 @@ def test_quadrilaterals_with_two_corners_in_one_point_become_triangles(tmp_path,
     np.testing.assert_allclose(mesh.areas, [50, 50, 100])
     assert mesh.cell_sets["low"].tolist() == [0, 1]
     assert mesh.cell_sets["high"].tolist() == [2]
-    assert any("2 quadrilaterals with two corners in one point became triangles" in note for note in mesh.notes)
+    assert any("Made triangles of 2 quadrilaterals with two corners in one point" in note for note in mesh.notes)
 
 
 def test_cells_on_the_same_points_are_said(tmp_path):
     blocks = [Block("quad", [[1, 2, 3, 4]], (1,), 1), Block("quad", [[1, 4, 3, 2]], (2,), 2)]
     mesh = read_mesh(write_msh(tmp_path / "a.msh", File(SQUARE, blocks, [(2, 1, "a"), (2, 2, "b")]), "4.1"))
     assert mesh.n_cells == 2
-    assert any("1 cells lie on the very points of another cell" in note for note in mesh.notes)
+    assert any("On the very points of another cell: 1 cell;" in note for note in mesh.notes)
 
 
 def test_normals_agree_and_face_the_stated_way(tee_file):

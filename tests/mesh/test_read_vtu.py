@@ -125,7 +125,8 @@ def in_pieces(tmp_path):
 
 
 def strange_kind(tmp_path):
-    text = """<VTKFile type="UnstructuredGrid" version="0.1"><UnstructuredGrid><Piece NumberOfPoints="3" NumberOfCells="1">
+    text = """<VTKFile type="UnstructuredGrid" version="0.1"><UnstructuredGrid>
+    <Piece NumberOfPoints="3" NumberOfCells="1">
     <Points><DataArray type="Float64" NumberOfComponents="3" format="ascii">0 0 0 1 0 0 0 1 0</DataArray></Points>
     <Cells><DataArray type="Int64" Name="connectivity" format="ascii">0 1 2</DataArray>
     <DataArray type="Int64" Name="offsets" format="ascii">3</DataArray>
