@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from files import FLAVOUR_NAMES, FLAVOURS, tee, write_msh
+from mesh_files import FLAVOUR_NAMES, FLAVOURS, tee, write_msh
 
 
 @pytest.fixture(params=FLAVOURS, ids=FLAVOUR_NAMES)

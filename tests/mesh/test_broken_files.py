@@ -5,7 +5,7 @@ from pathlib import Path
 import meshio
 import numpy as np
 import pytest
-from files import Block, File, tee, write_msh
+from mesh_files import Block, File, tee, write_msh
 
 from femkit.errors import MeshError, MeshReadError
 from femkit.mesh import Mesh, read_mesh

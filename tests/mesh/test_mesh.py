@@ -5,7 +5,7 @@ from dataclasses import FrozenInstanceError, replace
 
 import numpy as np
 import pytest
-from shapes import grid
+from mesh_shapes import grid
 
 from femkit.errors import MeshError
 from femkit.mesh import Mesh

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from shapes import cross, grid, ring, shuffled
+from mesh_shapes import cross, grid, ring, shuffled
 
 from femkit.errors import MeshError
 from femkit.mesh import Mesh, orient, smooth_links

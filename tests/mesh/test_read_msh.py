@@ -3,7 +3,7 @@
 import meshio
 import numpy as np
 import pytest
-from files import Block, File, tee, write_msh
+from mesh_files import Block, File, tee, write_msh
 
 from femkit.mesh import read_mesh
 

@@ -4,7 +4,7 @@ import meshio
 import numpy as np
 import pytest
 import pyvista as pv
-from files import tee, write_msh
+from mesh_files import tee, write_msh
 
 from femkit.errors import MeshReadError
 from femkit.mesh import read_mesh

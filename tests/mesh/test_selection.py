@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from shapes import grid
+from mesh_shapes import grid
 
 from femkit.errors import ModelError, UnknownSetError
 from femkit.mesh import Mesh, inside, near, on_plane, select_cells, select_edges, select_points

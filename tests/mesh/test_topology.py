@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from shapes import cross, grid, ring, shuffled
+from mesh_shapes import cross, grid, ring, shuffled
 
 from femkit.mesh import Mesh, cell_edges, fold_edges, free_edges, parts, smooth_links, smooth_sheets
 from femkit.units import degree
