@@ -172,20 +172,19 @@ def _plate_strain(cells, side, length, gradients, places):
     for k, ends in enumerate(SIDES):
         chord[:, k, ends, 0] = np.array([-1.0, 1.0]) / length[:, k, None]
         chord[:, k, ends, 1], chord[:, k, ends, 2] = -tangent[:, k, 1:] / 2.0, tangent[:, k, :1] / 2.0
+    chord = chord.reshape(len(side), 1, 3, 9)
     softness = 2.0 / (SHEAR_FACTOR * (1.0 - cells.poissons_ratio))[:, None] * (cells.thickness[:, None] / length) ** 2
-    sheared = (softness / (1.0 + softness))[..., None, None] * chord
-    bulge = -1.5 / (1.0 + softness)[..., None, None] * chord  # rotation at mid-side beyond the mean of the ends
-    plate = np.zeros((len(side), len(places), 5, 3, 3))
-    # a place at height z moves by z ry along x and by -z rx along y
-    plate[:, :, 0, :, 2], plate[:, :, 2, :, 2] = gradients[:, None, 0], gradients[:, None, 1]
-    plate[:, :, 1, :, 1], plate[:, :, 2, :, 1] = -gradients[:, None, 1], -gradients[:, None, 0]
-    plate[:, :, :3] += (_bulge_curvature(tangent, gradients, places) @ bulge.reshape(-1, 1, 3, 9)).reshape(
-        len(side), len(places), 3, 3, 3
-    )
-    plate[:, :, 3:] = (_shear_from_sides(tangent, places) @ sheared.reshape(-1, 1, 3, 9)).reshape(
-        len(side), len(places), 2, 3, 3
-    )
-    return plate
+    softness = softness[:, None, :, None]
+    bulge = -1.5 / (1.0 + softness) * chord  # rotation at mid-side beyond the mean of the ends
+    sheared = softness / (1.0 + softness) * chord
+    curvature = (_bulge_curvature(tangent, gradients, places) @ bulge).reshape(len(side), len(places), 3, 3, 3)
+    # and of the linear rotations: a place at height z moves by z ry along x and by -z rx along y
+    curvature[:, :, 0, :, 2] += gradients[:, None, 0]
+    curvature[:, :, 1, :, 1] -= gradients[:, None, 1]
+    curvature[:, :, 2, :, 1] -= gradients[:, None, 0]
+    curvature[:, :, 2, :, 2] += gradients[:, None, 1]
+    shear = (_shear_from_sides(tangent, places) @ sheared).reshape(len(side), len(places), 2, 3, 3)
+    return np.concatenate([curvature, shear], axis=2)
 
 
 def _bulge_curvature(tangent, gradients, places):
