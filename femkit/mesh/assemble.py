@@ -158,6 +158,8 @@ def _tidy_corners(draft):
         corners[rows] = np.pad(np.delete(corners[rows], k, axis=1), ((0, 0), (0, 1)), constant_values=-1)
         is_open[rows] = False
     is_lost = (n_different < 3) | is_open  # open still: opposite corners are equal
+    if is_lost.all():
+        raise MeshReadError("none of its cells has three different corners; points may be joined over too wide a gap")
     n_pinched = int((is_pinched & ~is_lost).sum())
     if n_pinched:
         draft.notes.append(f"Made triangles of {counted(n_pinched, 'quadrilateral')} with two corners in one point.")

@@ -155,7 +155,7 @@ def _smooth_pairs(mesh, fold_angle, same=None):
     edge = edges.edge[here]
     begin, end = mesh.points[edges.points[edge]].swapaxes(0, 1)
     along = end - begin
-    along /= np.linalg.norm(along, axis=1, keepdims=True)
+    along /= np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-300)  # two points may lie in one place
     middle = 0.5 * (begin + end)
     across = [_square_to(mesh.centres[cells] - middle, along) for cells in (first, second)]
     is_opposite = np.einsum("ei,ei->e", *across) < 0

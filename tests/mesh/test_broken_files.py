@@ -220,6 +220,13 @@ def test_cells_without_area_are_refused(tmp_path):
     assert isinstance(error.__cause__, MeshError)
 
 
+def test_cells_that_all_collapse_are_refused(tmp_path, flavour):
+    path = write_msh(tmp_path / "a.msh", File(SQUARE, [Block("quad", [[1, 2, 1, 2]], (1,))], NAMES), *flavour)
+    refused(path, "none of its cells has three different corners")
+    path = write_msh(tmp_path / "a.msh", tee(), *flavour)
+    refused(path, "points may be joined over too wide a gap", merge_within=100)
+
+
 def test_options_that_can_not_be_are_named(tmp_path):
     path = write_msh(tmp_path / "a.msh", tee())
     with pytest.raises(MeshReadError, match=r'no unit of length "inches"\. Did you mean "inch"\?'):

@@ -118,6 +118,12 @@ def test_parts_that_touch_at_a_point_are_one():
     assert smooth_sheets(mesh).tolist() == [0, 1]  # but no edge is shared
 
 
+def test_an_edge_between_points_in_one_place_does_no_harm():
+    points = [[0, 0], [1, 0], [1, 0], [0, 1], [2, 0], [1, -1]]
+    mesh = Mesh(points, {"quad": [[0, 1, 2, 3], [1, 5, 4, 2]]})
+    assert smooth_sheets(mesh).tolist() == [0, 0]
+
+
 def test_a_mesh_without_cells_has_no_edges_and_parts():
     mesh = Mesh([[0, 0, 0]], {})
     assert len(mesh.edges.points) == len(free_edges(mesh)) == len(fold_edges(mesh)) == len(smooth_sheets(mesh)) == 0
