@@ -7,6 +7,7 @@ hold their words and say how to install one, and everything else goes on.
 from .charts import chart
 from .drawing import can_draw, drawing_fault
 from .fields import plot_case, plot_field, plot_variants
+from .interactive import View, view
 from .models import plot_mesh, plot_model
 from .picture import Peak, Picture
 from .quantities import QUANTITIES
@@ -15,6 +16,7 @@ __all__ = [
     "QUANTITIES",
     "Peak",
     "Picture",
+    "View",
     "can_draw",
     "chart",
     "drawing_fault",
@@ -23,4 +25,5 @@ __all__ = [
     "plot_mesh",
     "plot_model",
     "plot_variants",
+    "view",
 ]

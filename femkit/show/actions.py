@@ -13,9 +13,10 @@ from ..model.loads import Acceleration, Gravity, SpreadLoad, Temperature
 from .colours import ACTION_COLOURS, DARK
 from .picture import number
 
-__all__ = ["ARROW", "Action", "actions_of", "draw_actions"]
+__all__ = ["Action", "actions_of", "draw_actions", "room_for"]
 
-ARROW, SYMBOL = 64, 17  # pixels long
+ARROW, TIER, SYMBOL = 60, 22, 17  # pixels long
+MOST_TIERS = 2
 SPACING = 1 / 26  # of the body's extent: what acts along a line or on a face is shown at places this far apart
 
 
@@ -33,6 +34,8 @@ class Action:
     is_outward : ndarray of bool, shape (n,)
         Whether the arrow begins at the place and points away from the body, instead of ending there.
     colour : str
+    tier : int
+        How many loads act at the same set already: each later arrow is longer, so that all are seen.
     is_hollow : bool
         A support of the mean of its points.
     """
@@ -42,6 +45,7 @@ class Action:
     directions: np.ndarray
     is_outward: np.ndarray
     colour: str
+    tier: int = 0
     is_hollow: bool = False
 
 
@@ -63,11 +67,15 @@ def actions_of(model, name):
     centre = (model.mesh.points.min(axis=0) + model.mesh.points.max(axis=0)) / 2
     actions, legend = [], []
     loads = [(factor, load) for part, factor in factors.items() for load in model.case(part).loads]
+    seen = []
     for i, (factor, load) in enumerate(loads):
+        where = describe(getattr(load, "where", ""))
+        tier = min(seen.count(where), MOST_TIERS)
+        seen.append(where)
         colour = ACTION_COLOURS[i % len(ACTION_COLOURS)]
         times = "" if factor == 1 else f"{number(factor)} × "
         legend.append(("arrow", colour, f"{times}{load}: {_amount(model, load, factor)}"))
-        actions += _load_actions(model, load, factor, centre, colour)
+        actions += _load_actions(model, load, factor, centre, colour, tier)
     for support in model.supports_of(model.case(next(iter(factors)))):
         actions += _support_actions(model, support, centre)
         held = " ".join(f"{c} = {number(v)}" if v else c for c, v in support.held.items())
@@ -76,7 +84,12 @@ def actions_of(model, name):
     return actions, legend
 
 
-def _load_actions(model, load, factor, centre, colour):
+def room_for(actions):
+    """Pixels to leave free round a body for its arrows and markers."""
+    return max((ARROW + TIER * action.tier + 4 for action in actions), default=0)
+
+
+def _load_actions(model, load, factor, centre, colour, tier):
     if isinstance(load, Temperature):
         return []
     if isinstance(load, SpreadLoad):
@@ -100,7 +113,7 @@ def _load_actions(model, load, factor, centre, colour):
         if is_there.any():
             along = part[is_there] / size[is_there, None]
             outward = np.einsum("ni,ni->n", along, places[is_there] - centre) > 0
-            found.append(Action(kind, places[is_there], along, outward, colour))
+            found.append(Action(kind, places[is_there], along, outward, colour, tier))
     return found
 
 
@@ -113,7 +126,7 @@ def _support_actions(model, support, centre):
         outward = (places - centre) @ axis > 0
         directions = np.tile(axis, (len(places), 1))
         kind = "support" if component[0] == "u" else "turn"
-        found.append(Action(kind, places, directions, outward, DARK, support.mean))
+        found.append(Action(kind, places, directions, outward, DARK, is_hollow=support.mean))
     return found
 
 
@@ -130,6 +143,8 @@ def _amount(model, load, factor):
     if isinstance(load, Temperature):
         return f"{number(factor * load.change)} K"
     forces = factor * load.point_forces(model)
+    if isinstance(load, (Gravity, Acceleration)):
+        forces[:, 3:] = 0.0  # of middle planes beside the points: no part of what the load is
     total, largest = forces.sum(axis=0), np.abs(forces).max(initial=0.0) * max(len(forces), 1) ** 0.5
     words = [
         f"{name} {number(value / 1e3)} {unit}"
@@ -141,7 +156,7 @@ def _amount(model, load, factor):
 
 def draw_actions(page, actions, camera, corner):
     """Draw loads and supports over a panel whose lower left corner is given; supports first."""
-    for action in sorted(actions, key=lambda a: a.kind in ("force", "moment")):
+    for action in sorted(actions, key=lambda a: (a.kind in ("force", "moment"), -a.tier)):
         at = camera.project(action.places) + corner
         screen = action.directions @ camera.axes[:2].T  # (n, 2), as long as it is seen
         is_flat = np.linalg.norm(screen, axis=1) > 0.25
@@ -158,7 +173,7 @@ def draw_actions(page, actions, camera, corner):
 def _draw_arrows(page, action, at, along, is_outward):
     if not len(at):
         return
-    along = along * ARROW / np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-12)
+    along = along * (ARROW + TIER * action.tier) / np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-12)
     tail = np.where(is_outward[:, None], at, at - along)
     heads = (1.0,) if action.kind == "force" else (1.0, 0.8)  # a moment has two
     for share in heads:

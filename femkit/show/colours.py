@@ -8,14 +8,17 @@ from ..errors import ModelError
 
 __all__ = ["ACTION_COLOURS", "CLASS_COLOURS", "DARK", "NO_VALUE", "PALE", "ColourScale", "rgb_of"]
 
-SEQUENTIAL, DIVERGING = "viridis", "coolwarm"  # of matplotlib: even steps in lightness; even away from a grey 0
+# matplotlib's maps of even steps in lightness. Light is low, so that outlines and the few high places stand out on a
+# white page; the ends, which are nearly white and nearly black, are left out.
+SEQUENTIAL, SEQUENTIAL_PART = "magma_r", (0.02, 0.9)
+DIVERGING = "coolwarm"  # blue below, red above, grey at 0
 # P. Tol, Colour schemes, SRON/EPS/TN/09-002: "light", then the dark ones of "muted"; told apart by colour-blind eyes
 CLASS_COLOURS = (
-    *("#77AADD", "#EE8866", "#EEDD88", "#44BB99", "#FFAABB", "#BBCC33", "#99DDFF", "#AAAA00"),
-    *("#332288", "#882255", "#117733", "#AA4499", "#CC6677", "#44AA99"),
+    *("#77AADD", "#EE8866", "#EEDD88", "#44BB99", "#FFAABB", "#BBCC33", "#99DDFF", "#882255"),
+    *("#332288", "#117733", "#AA4499", "#AAAA00", "#CC6677", "#44AA99"),
 )
 ACTION_COLOURS = ("#CC3311", "#0077BB", "#EE7733", "#009988", "#AA3377", "#33BBEE")  # the same source, "vibrant"
-NO_VALUE, PALE, DARK = "#C8C8C8", "#DDE1E6", "#222222"
+NO_VALUE, PALE, DARK = "#FFFFFF", "#DDE1E6", "#222222"
 
 
 @dataclass(frozen=True)
@@ -32,6 +35,8 @@ class ColourScale:
         Quantity, surface and unit.
     goes_below, goes_above : bool
         Whether values lie beyond the ends.
+    low_is_dark : bool
+        For values whose low end is the one to look at.
     """
 
     low: float
@@ -40,9 +45,10 @@ class ColourScale:
     label: str
     goes_below: bool = False
     goes_above: bool = False
+    low_is_dark: bool = False
 
     @classmethod
-    def over(cls, fields, limits, label, is_signed, from_zero=True):
+    def over(cls, fields, limits, label, is_signed, *, from_zero=True, low_is_dark=False):
         """The one scale of several arrays of values, over their whole range unless limits are given."""
         found = [values[np.isfinite(values)] for values in fields]
         low = min((values.min() for values in found if values.size), default=0.0)
@@ -56,10 +62,10 @@ class ColourScale:
             first, last = (min(0.0, low) if from_zero else low), high
         if limits is None and not last > first:  # one value everywhere still needs a bar with two ends
             first, last = (first - 0.5, last + 0.5) if is_signed or not from_zero or last else (0.0, 1.0)
-        return cls(float(first), float(last), is_signed, label, bool(low < first), bool(high > last))
+        return cls(float(first), float(last), is_signed, label, bool(low < first), bool(high > last), low_is_dark)
 
     def rgb(self, values):
-        """Colour of each value, shape (n, 3) of uint8; grey where there is none."""
+        """Colour of each value, shape (n, 3) of uint8; white where there is none."""
         from matplotlib import colormaps
 
         values = np.asarray(values, dtype=float)
@@ -68,6 +74,8 @@ class ColourScale:
             place = 0.5 + 0.5 * within / max(abs(self.low), abs(self.high))
         else:
             place = (within - self.low) / (self.high - self.low)
+            first, last = SEQUENTIAL_PART
+            place = first + (last - first) * (1 - place if self.low_is_dark else place)
         rgb = colormaps[DIVERGING if self.is_signed else SEQUENTIAL](place, bytes=True)[:, :3]
         return np.where(np.isfinite(values)[:, None], rgb, rgb_of(NO_VALUE)).astype(np.uint8)
 

@@ -91,7 +91,9 @@ def new_plotter(size):
     _choose_window()
     import pyvista as pv
 
-    return pv.Plotter(off_screen=True, window_size=list(size), theme=pv.themes.DocumentTheme())
+    plotter = pv.Plotter(off_screen=True, window_size=list(size), theme=pv.themes.DocumentTheme(), lighting="none")
+    plotter.add_light(pv.Light(light_type="headlight"))  # a face seen square on has the very colour of the legend
+    return plotter
 
 
 def render(panel, camera):
@@ -141,6 +143,7 @@ def add_panel(plotter, panel):
                 lines.polydata(),
                 color=lines.colour,
                 line_width=SUPERSAMPLING * lines.width,
+                point_size=SUPERSAMPLING * lines.width,
                 opacity=lines.opacity,
                 lighting=False,
                 copy_mesh=False,
@@ -156,4 +159,4 @@ def _is_hidden(plotter, camera, place, reach):
         return False
     near, far = plotter.camera.clipping_range
     seen = near + plotter.render_window.GetZbufferDataAtPoint(x, y) * (far - near)
-    return camera.distance(place, reach) > seen + 4 / camera.scale + 0.002 * reach
+    return camera.distance(place, reach) > seen + 2 / camera.scale + 2e-4 * reach

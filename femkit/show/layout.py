@@ -7,6 +7,7 @@ or leaves its box whatever the words are.
 import textwrap
 import warnings
 from dataclasses import KW_ONLY, dataclass
+from functools import wraps
 from io import BytesIO
 
 import numpy as np
@@ -14,10 +15,10 @@ import numpy as np
 from .actions import draw_actions
 from .camera import Camera
 from .colours import DARK, ColourScale
-from .drawing import in_drawing_thread, render
-from .picture import number
+from .drawing import drawing_fault, in_drawing_thread, render
+from .picture import Picture, number
 
-__all__ = ["LegendEntry", "Sheet", "draw_sheet", "wrapped"]
+__all__ = ["LegendEntry", "Sheet", "bar_ticks", "drawn", "wrapped"]
 
 PAD, GAP = 24, 10  # pixels
 TITLE, TEXT, SMALL = 27, 20, 18  # pixels high: still to be read at half size
@@ -49,6 +50,9 @@ class Sheet:
         The same for all panels, so that they can be compared by eye and by rule.
     scale : ColourScale or None
         Of the one bar.
+    alt : str
+        The whole picture in words.
+    peaks : tuple of Peak
     legend : tuple of LegendEntry
     width : int
         Pixels.
@@ -59,24 +63,36 @@ class Sheet:
     panels: tuple
     camera: Camera
     _: KW_ONLY
+    alt: str
     scale: ColourScale | None = None
+    peaks: tuple = ()
     legend: tuple = ()
     width: int = 1400
 
 
-def draw_sheet(sheet):
-    """The picture as PNG bytes, drawn in the drawing thread."""
-    return in_drawing_thread(_draw, sheet)
+def drawn(compose):
+    """A function that draws what `compose` puts on a sheet; the latter stays at hand as its attribute ``sheet``."""
+
+    @wraps(compose)
+    def plot(*args, **options):
+        sheet = compose(*args, **options)
+        known = {"limits": sheet.scale and (sheet.scale.low, sheet.scale.high), "peaks": sheet.peaks}
+        if fault := drawing_fault():
+            return Picture(None, sheet.alt, fault=fault, **known)
+        return Picture(in_drawing_thread(_draw, sheet), sheet.alt, **known)
+
+    plot.sheet = compose
+    return plot
 
 
 def _draw(sheet):
     rendered = [render(panel, sheet.camera) for panel in sheet.panels]
     title = wrapped(sheet.title, sheet.width - 2 * PAD, TITLE, lines=2)
     facts = [line for fact in sheet.facts for line in wrapped(fact, sheet.width - 2 * PAD, TEXT, lines=2)]
-    columns = panel_columns(len(sheet.panels), sheet.camera.size)
+    columns = (sheet.width + GAP) // (sheet.camera.size[0] + GAP)
     rows = -(-len(sheet.panels) // columns)
     panel_width, panel_height = sheet.camera.size
-    captions = [wrapped(panel.name, panel_width, TEXT, lines=2) if panel.name else [] for panel in sheet.panels]
+    captions = [wrapped(panel.name, panel_width, TEXT, lines=3) if panel.name else [] for panel in sheet.panels]
     caption_height = 26 * max(map(len, captions)) + 8 * any(captions)
     legend = _legend_columns(sheet)
     foot = max(120, BAR_ROOM * (sheet.scale is not None) + 28 * -(-len(sheet.legend) // legend) + PAD)
@@ -107,11 +123,6 @@ def _draw(sheet):
         _draw_bar(page, sheet.scale, room)
     _draw_legend(page, sheet.legend, legend, room, top=foot - GAP)
     return page.png()
-
-
-def panel_columns(count, size):
-    """How many panels stand side by side: wide ones are stacked."""
-    return 1 if size[0] > 1.6 * size[1] or count == 1 else min(count, 3)
 
 
 class _Page:
@@ -176,7 +187,10 @@ def _draw_marks(page, marks, is_hidden, camera, corner):
             middle -= 34 * np.sign(step)  # away from the edge of the picture
         middle = float(np.clip(middle, corner[1] + 16, corner[1] + camera.size[1] - 16))
         taken.append((begin, middle, width))
-        page.line([(x, y), (begin + (0 if begin > x else width), middle)], linewidth=1.5)
+        end = begin if begin > x else begin + width
+        ring = np.array([np.sign(end - x), np.sign(middle - y)]) * 5.5
+        page.line([(x, y) + ring, (end, middle)], color="white", linewidth=4)
+        page.line([(x, y) + ring, (end, middle)])
         page.line(
             [(x, y)], marker="o", markersize=15, markerfacecolor="none", markeredgecolor="white", markeredgewidth=4
         )
@@ -201,14 +215,14 @@ def _draw_bar(page, scale, room):
             page.axes.fill(
                 (x, tip, x), (low, (low + high) / 2, high), facecolor=colour / 255, edgecolor=DARK, linewidth=1
             )
-    for value in _ticks(scale.low, scale.high):
+    for value in bar_ticks(scale.low, scale.high):
         x = left + (value - scale.low) / (scale.high - scale.low) * (right - left)
         page.line([(x, low), (x, low - 6)], linewidth=1)
         page.text(x, low - 9, number(value), SMALL, ha="center", va="top")
     page.text((left + right) / 2, high + 8, scale.label, TEXT, ha="center", va="bottom")
 
 
-def _ticks(low, high):
+def bar_ticks(low, high):
     """Both ends of the bar, and round numbers between them that keep clear of the ends."""
     from matplotlib.ticker import MaxNLocator
 
@@ -220,9 +234,12 @@ def _ticks(low, high):
 
 def _draw_axes(page, camera, foot):
     """The global axes as the camera sees them, each arm as long as the words say."""
-    base = np.array([70.0, foot / 2 - 14])
     longest = 62 / max(np.linalg.norm(camera.axes[:2], axis=0).max() * camera.scale, 1e-300)  # mm in 62 pixels
     length = _round_down(longest)
+    arms = np.vstack([np.zeros(2), camera.axes[:2].T * length * camera.scale])
+    low, high = arms.min(axis=0), arms.max(axis=0)
+    base = np.array([CORNER / 2, (foot + 28) / 2]) - (low + high) / 2  # in the middle of its corner
+    base[1] = max(base[1], 48 - low[1])  # and above the words
     for axis, name in enumerate("xyz"):
         arm = camera.axes[:2, axis] * length * camera.scale
         pixels = np.linalg.norm(arm)

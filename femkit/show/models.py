@@ -1,21 +1,18 @@
 """Pictures of what is there before anything is solved: sets, quality, plates, thickness, sides, loads and supports."""
 
-from dataclasses import replace
-
 import numpy as np
 
 from ..errors import ModelError, nearest_name
 from ..mesh.quality import mesh_quality
 from ..mesh.topology import smooth_sheets
-from .actions import ARROW, actions_of
+from .actions import actions_of, room_for
+from .body import Body, chosen_cells
 from .camera import Camera, view_axes
-from .colours import CLASS_COLOURS, DARK, PALE, rgb_of
-from .drawing import drawing_fault
-from .fields import Body, chosen_cells, picture_of
-from .layout import LegendEntry, Sheet, draw_sheet
-from .panel import Lines, Panel, Surface, chosen_part, outline_pairs
-from .picture import Picture
-from .quantities import field_of_array
+from .colours import CLASS_COLOURS, PALE, rgb_of
+from .fields import sheet_of
+from .layout import LegendEntry, Sheet, drawn
+from .panel import Panel, Surface, chosen_part, edge_lines, points_of
+from .quantities import Field
 
 __all__ = ["plot_mesh", "plot_model"]
 
@@ -25,6 +22,7 @@ SIDES = (("top", "#77AADD"), ("bottom", "#EE8866"))
 MANY_CELLS = 30_000  # from here on the edges of all cells would make a picture black
 
 
+@drawn
 def plot_mesh(mesh, *, color_by="plate sets", view=None, cells=None, title=None, edges=None, width=1400):
     """A mesh with its cells coloured by set, smooth sheet, quality, size or side.
 
@@ -32,13 +30,13 @@ def plot_mesh(mesh, *, color_by="plate sets", view=None, cells=None, title=None,
     ----------
     mesh : Mesh
     color_by : str
-        "plate sets": cell sets in flat colours (a later set of the same cells lies on top); "sheets": smooth sheets,
-        which end at folds and junctions; "quality": scaled Jacobian, 1 is best; "size": square root of the area, mm;
-        "normals": whether the top or the bottom is seen.
+        "plate sets": cell sets in flat colours (the smaller of two sets of the same cells lies on top); "sheets":
+        smooth sheets, which end at folds and junctions; "quality": scaled Jacobian, 1 is best; "size": square root
+        of the area, mm; "normals": whether the top or the bottom is seen.
     view, cells, title, width
         As in `plot_case`.
-    edges : {"outline", "mesh", None}, optional
-        The edges of all cells without it, up to 30,000 cells; beyond, the outline.
+    edges : {"outline", "mesh"}, optional
+        Without it the edges of all cells, up to 30,000 cells; beyond, the outline.
 
     Returns
     -------
@@ -51,24 +49,26 @@ def plot_mesh(mesh, *, color_by="plate sets", view=None, cells=None, title=None,
     edges = edges or ("mesh" if len(chosen) <= MANY_CELLS else "outline")
     options = {"view": view, "title": title, "edges": edges, "width": width}
     if color_by in ("quality", "size"):
-        quality, size = color_by == "quality", color_by == "size"
-        values = mesh_quality(mesh).scaled_jacobian if quality else mesh.sizes
-        field = field_of_array(mesh, values, "scaled Jacobian (1 is best)" if quality else "cell size", "mm" * size)
-        body = Body("", mesh, replace(field, is_signed=False, from_zero=False), chosen, None, _set_names(mesh))
-        return picture_of([body], "", scale=None, limits=None, mark="smallest", **options)
+        label, unit, values = "cell size", "mm", mesh.sizes
+        if color_by == "quality":
+            label, unit, values = "scaled Jacobian (1 is best)", "", mesh_quality(mesh).scaled_jacobian
+        field = Field(values, "centres", label, unit=unit, from_zero=False, low_is_worst=True)
+        body = Body(mesh, field, chosen, plate_of_cell=_set_names(mesh))
+        return sheet_of([body], "", scale=None, limits=None, **options)
     if color_by == "normals":
-        return _picture_of_sides(mesh, chosen, (), (), **options)
+        return _sheet_of_sides(mesh, chosen, **options)
     if color_by == "sheets":
         sheet = smooth_sheets(mesh)
-        classes = {f"{sheet.max(initial=-1) + 1} smooth sheets": None}
-        return _picture_of_classes(mesh, chosen, sheet, classes, "smooth sheets", **options)
-    number, names = np.full(mesh.n_cells, -1), sorted(mesh.cell_sets, key=lambda n: -len(mesh.cell_sets[n]))
-    for i, name in enumerate(names):  # the smallest last, so that it stays to be seen
+        return _sheet_of_classes(mesh, chosen, sheet, {}, "smooth sheets", f"{len(set(sheet))} in all", **options)
+    number = np.full(mesh.n_cells, -1)
+    names = _largest_first(mesh)
+    for i, name in enumerate(names):
         number[mesh.cell_sets[name]] = i
     classes = {f"{name} ({len(mesh.cell_sets[name]):,})": i for i, name in enumerate(names)}
-    return _picture_of_classes(mesh, chosen, number, classes, "cell sets (cells)", **options)
+    return _sheet_of_classes(mesh, chosen, number, classes, "cell sets and how many cells they hold", **options)
 
 
+@drawn
 def plot_model(model, *, show=None, load_case=None, view=None, cells=None, title=None, edges="outline", width=1400):
     """A model's plates, thickness or sides, and what acts on it.
 
@@ -97,18 +97,20 @@ def plot_model(model, *, show=None, load_case=None, view=None, cells=None, title
         raise ModelError(f'a model can\'t show "{show}". {nearest_name(show, MODEL_SHOWS)[1]}')
     mesh, chosen = model.mesh, chosen_cells(model.mesh, cells)
     actions, said = actions_of(model, load_case) if load_case else ((), ())
-    legend = tuple(LegendEntry(*entry) for entry in said)
     options = {"view": view, "title": title, "edges": edges, "width": width, "load_case": load_case or ""}
-    if show == "normals":
-        return _picture_of_sides(mesh, chosen, actions, legend, **options)
+    options["legend"] = tuple(LegendEntry(*entry) for entry in said)
     if show == "thickness":
-        field = replace(field_of_array(mesh, model.per_cell.thickness, "thickness", "mm"), from_zero=False)
-        body = Body("", mesh, field, chosen, None, model.plate_of_cell, tuple(actions))
-        return picture_of([body], scale=None, limits=None, legend=legend, **options)
-    classes = {} if show == "plain" else {_plate_words(name, p): i for i, (name, p) in enumerate(model.plates.items())}
-    number = np.full(mesh.n_cells, -1) if show == "plain" else model.per_cell.plate
-    what = "model" if show == "plain" else "plates"
-    return _picture_of_classes(mesh, chosen, number, classes, what, actions, legend, **options)
+        field = Field(model.per_cell.thickness, "centres", "thickness", unit="mm", from_zero=False)
+        body = Body(mesh, field, chosen, plate_of_cell=model.plate_of_cell, actions=tuple(actions))
+        return sheet_of([body], scale=None, limits=None, **options)
+    options["actions"] = tuple(actions)
+    if show == "normals":
+        return _sheet_of_sides(mesh, chosen, **options)
+    if show == "plain":
+        what = "loads and supports" if load_case else "model"
+        return _sheet_of_classes(mesh, chosen, np.full(mesh.n_cells, -1), {}, what, **options)
+    classes = {_plate_words(name, plate): i for i, (name, plate) in enumerate(model.plates.items())}
+    return _sheet_of_classes(mesh, chosen, model.per_cell.plate, classes, "plates", **options)
 
 
 def _plate_words(name, plate):
@@ -117,56 +119,56 @@ def _plate_words(name, plate):
     return f"{name}: {thickness} mm {plate.material.name}"
 
 
+def _largest_first(mesh):
+    """Names of the cell sets; a small one lies over a large one, so that both are seen."""
+    return sorted(mesh.cell_sets, key=lambda name: -len(mesh.cell_sets[name]))
+
+
 def _set_names(mesh):
     """The name of the smallest cell set each cell is in."""
     names = np.full(mesh.n_cells, "", dtype=object)
-    for name in sorted(mesh.cell_sets, key=lambda n: -len(mesh.cell_sets[n])):
+    for name in _largest_first(mesh):
         names[mesh.cell_sets[name]] = name
     return names
 
 
-def _picture_of_classes(mesh, chosen, number, classes, what, actions=(), legend=(), **options):
+def _sheet_of_classes(mesh, chosen, number, classes, what, *facts, legend=(), **options):
+    """Flat colours by class number (-1: none); `classes` gives words and number of those that the legend names."""
     colours = np.array([rgb_of(colour) for colour in CLASS_COLOURS])
     rgb = np.where(number[:, None] < 0, rgb_of(PALE), colours[number % len(colours)]).astype(np.uint8)
-    present = set(np.unique(number[chosen]))
-    entries = tuple(
+    present = set(number[chosen])
+    entries = [
         LegendEntry("patch", CLASS_COLOURS[i % len(CLASS_COLOURS)], words)
         for words, i in classes.items()
         if i in present
-    )
-    if (number[chosen] < 0).any() and classes and None not in classes.values():
-        entries += (LegendEntry("patch", PALE, "no plate" if what == "plates" else "in no set"),)
-    words = [what, *(entry.text for entry in entries + legend), *(w for w, i in classes.items() if i is None)]
-    return _flat_picture(mesh, chosen, rgb, entries + legend, words, actions, **options)
+    ]
+    if classes and -1 in present:
+        entries.append(LegendEntry("patch", PALE, "none"))
+    return _flat_sheet(mesh, chosen, rgb, what, facts, legend=(*entries, *legend), **options)
 
 
-def _picture_of_sides(mesh, chosen, actions, legend, view, **options):
-    towards = view_axes(view, mesh.points)[2]
-    is_top = mesh.normals @ towards > 0
+def _sheet_of_sides(mesh, chosen, *, view, legend=(), **options):
+    is_top = mesh.normals @ view_axes(view, mesh.points)[2] > 0
     rgb = np.where(is_top[:, None], *(rgb_of(colour) for _, colour in SIDES)).astype(np.uint8)
-    share = is_top[chosen].mean()
-    entries = tuple(LegendEntry("patch", colour, f"{side} of the sheet is seen") for side, colour in SIDES)
-    words = ["side of each plate that is seen", f"top on {share:.0%} of the cells", *(entry.text for entry in legend)]
-    return _flat_picture(mesh, chosen, rgb, entries + legend, words, actions, view=view, **options)
+    entries = (LegendEntry("patch", colour, f"the {side} is seen") for side, colour in SIDES)
+    facts = (f"the top of {is_top[chosen].mean():.0%} of the cells faces the eye",)
+    what = "which side of each plate is seen"
+    return _flat_sheet(mesh, chosen, rgb, what, facts, view=view, legend=(*entries, *legend), **options)
 
 
-def _flat_picture(mesh, chosen, rgb, legend, words, actions, *, view, title, edges, width, load_case=""):
-    title = title or ", ".join([words[0], *[load_case] * bool(load_case)])
-    facts = ([f"load case {load_case}"] if load_case else []) + [f"{len(chosen):,} cells, lengths in mm"]
-    alt = ". ".join([title, *facts, "; ".join(words)])
-    points = mesh.points[np.unique(mesh.corners[chosen][mesh.corners[chosen] >= 0])]
-    axes = view_axes(view, points)
-    if fault := drawing_fault():
-        return Picture(None, alt, fault=fault)
-    camera = Camera.around(points, axes, width, margin=(ARROW + 12) * bool(actions))
+def _flat_sheet(mesh, chosen, rgb, what, facts, *, view, title, edges, width, legend, load_case="", actions=()):
+    facts = [*[f'load case "{load_case}"'] * bool(load_case and title), f"{len(chosen):,} cells", *facts]
+    title = title or ", ".join([what, *[load_case] * bool(load_case)])
+    alt = ". ".join([title, *facts, "; ".join([what, *(entry.text for entry in legend)])])
+    points = mesh.points[points_of(mesh, chosen)]
+    fitted = np.concatenate([points, *(action.places for action in actions)])
+    camera = Camera.around(fitted, view_axes(view, points), width, margin=room_for(actions))
     part = chosen_part(mesh, chosen)
     surface = Surface(
         mesh.points,
         tuple(part.cells.values()),
         rgb=rgb[chosen],
         is_lit=True,
-        edge_width=0.6 if edges == "mesh" else 0.0,
     )
-    lines = (Lines(mesh.points, outline_pairs(part, edges), colour=DARK),) if edges else ()
-    panel = Panel("", (surface,), lines=lines, actions=tuple(actions))
-    return Picture(draw_sheet(Sheet(title, (" · ".join(facts),), (panel,), camera, legend=legend, width=width)), alt)
+    panel = Panel("", (surface,), lines=edge_lines(part, edges, mesh.points), actions=actions)
+    return Sheet(title, (" · ".join(facts),), (panel,), camera, alt=alt, legend=legend, width=width)

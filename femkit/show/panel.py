@@ -4,11 +4,14 @@ from dataclasses import KW_ONLY, dataclass, field
 
 import numpy as np
 
+from ..errors import ModelError
 from ..mesh.mesh import Mesh
-from ..mesh.topology import fold_edges, free_edges
+from ..mesh.topology import fold_edges
 from .colours import DARK, NO_VALUE, ColourScale
 
-__all__ = ["Lines", "Mark", "Panel", "Surface", "chosen_part", "outline_pairs"]
+__all__ = ["Lines", "Mark", "Panel", "Surface", "chosen_part", "edge_lines", "points_of"]
+
+EDGES = ("outline", "mesh", None)
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,8 +30,6 @@ class Surface:
         Of the values.
     is_lit : bool
         Shaded by a lamp at the eye, which shows shape; values are not, for their colour is to be read off the bar.
-    edge_width : float
-        Of the cells' edges, pixels; 0 for none.
     """
 
     points: np.ndarray
@@ -38,7 +39,6 @@ class Surface:
     values: np.ndarray | None = None
     scale: ColourScale | None = None
     is_lit: bool = False
-    edge_width: float = 0.0
 
     def polydata(self):
         """As pyvista's surface."""
@@ -49,9 +49,7 @@ class Surface:
 
     def options(self):
         """What pyvista's ``add_mesh`` is to be told about colours."""
-        options = {"lighting": self.is_lit, "ambient": 0.25 if self.is_lit else 0.0}
-        if self.edge_width:
-            options |= {"show_edges": True, "edge_color": DARK, "line_width": self.edge_width, "edge_opacity": 0.5}
+        options = {"lighting": self.is_lit, "ambient": 0.55, "diffuse": 0.45}
         if self.rgb is not None:
             return options | {"scalars": self.rgb, "rgb": True, "preference": "cell"}
         from matplotlib.colors import ListedColormap
@@ -82,7 +80,8 @@ class Lines:
 
         used, pairs = np.unique(self.pairs, return_inverse=True)
         lines = np.insert(pairs.reshape(-1, 2), 0, 2, axis=1).ravel()
-        return pv.PolyData(np.array(self.points[used], dtype=np.float32), lines=lines)
+        dots = np.insert(np.arange(len(used))[:, None], 0, 1, axis=1).ravel()  # close the gaps where two lines meet
+        return pv.PolyData(np.array(self.points[used], dtype=np.float32), lines=lines, verts=dots)
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,6 +130,24 @@ def chosen_part(mesh, cells):
     return Mesh(mesh.points, blocks)
 
 
-def outline_pairs(mesh, edges):
-    """The point pairs to draw: free edges, folds and junctions for ``"outline"``, else free edges."""
-    return fold_edges(mesh) if edges == "outline" else free_edges(mesh)
+def points_of(mesh, cells):
+    """Indices of the points of some cells, ascending."""
+    is_used = np.zeros(mesh.n_points + 1, dtype=bool)  # the last for a triangle's fourth corner, -1
+    is_used[mesh.corners[cells]] = True
+    return np.flatnonzero(is_used[:-1])
+
+
+def edge_lines(mesh, edges, points):
+    """Lines to draw for ``"outline"`` (free edges, folds and junctions) or ``"mesh"`` (all edges too), or none.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    edges : {"outline", "mesh", None}
+    points : ndarray, shape (n_points, 3)
+        Where they are drawn.
+    """
+    if edges not in EDGES:
+        raise ModelError(f'edges is {edges!r}; it must be "outline", "mesh" or None.')
+    lines = [Lines(points, mesh.edges.points, width=0.5, opacity=0.5)] if edges == "mesh" else []
+    return (*lines, Lines(points, fold_edges(mesh))) if edges else ()

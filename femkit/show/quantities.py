@@ -29,6 +29,8 @@ class Field:
         Shown diverging from 0.
     from_zero : bool
         Whether a rising scale begins at 0.
+    low_is_worst : bool
+        Whether the low end is the one to look at: it is dark then, and the smallest value is marked.
     note : str
         What must be said beside it.
     """
@@ -40,6 +42,7 @@ class Field:
     unit: str = ""
     is_signed: bool = False
     from_zero: bool = True
+    low_is_worst: bool = False
     note: str = ""
 
     @property
@@ -64,8 +67,7 @@ class Quantity:
 
 
 def _component(which, label, unit):
-    moved = Quantity(label, unit, lambda case, surface, at: case.displacement[:, which], at="points")
-    return moved
+    return Quantity(label, unit, lambda case, surface, at: case.displacement[:, which], at="points")
 
 
 def _stress(which, label):
@@ -182,7 +184,8 @@ def field_of(case, quantity, surface="top", at=None, label=None, unit=None):
     offered = [chosen.at, *["corners"] * chosen.has_corners, *["averaged"] * (quantity == "von_mises")]
     if at not in offered:
         raise ModelError(f'quantity "{quantity}" has no values at "{at}"; it has them at {", ".join(offered)}.')
-    words = [label or chosen.label, *[surface] * bool(chosen.surfaces)]
+    side = "worst of top, middle and bottom" if surface == "worst" else surface
+    words = [label or chosen.label, *[side] * bool(chosen.surfaces)]
     note = ""
     if at == "averaged":
         values, at = _averaged_mises(case, surface), "corners"
