@@ -12,7 +12,7 @@ from ..units import degree
 from .border import counted, shorten
 from .topology import smooth_links
 
-__all__ = ["NORMALS", "directions_of", "orient"]
+__all__ = ["NORMALS", "directions_of", "find_turned", "orient", "turn"]
 
 NORMALS = ("+z", "+y", "+x")
 AXES = {

@@ -103,6 +103,15 @@ def test_a_name_for_cells_and_for_edges_is_kept_for_both(tmp_path, flavour):
     assert any('"end" is used for cells and for edges' in note for note in mesh.notes)
 
 
+def test_names_with_blanks_and_letters_of_any_language_survive(tmp_path, flavour):
+    file = tee()
+    new = {"sheet": "lower sheet, left", "post": "Säule", "foot": "driver's side"}
+    file.names = [(d, tag, new.get(name, name)) for d, tag, name in file.names]
+    mesh = read_mesh(write_msh(tmp_path / "a.msh", file, *flavour))
+    assert set(mesh.cell_sets) == {"lower sheet, left", "Säule", "pad"}
+    assert set(mesh.edge_sets) == {"driver's side", "end"}
+
+
 def test_two_groups_of_one_name_are_one_set(tmp_path, flavour):
     file = tee()
     file.names = [(d, tag, "sheet" if (d, tag) == (2, 2) else name) for d, tag, name in file.names]
