@@ -18,7 +18,7 @@ from .errors import (
     UnderSupportedError,
     UnknownSetError,
 )
-from .mesh import Mesh, inside, near, on_plane, read_mesh
+from .mesh import Mesh, inside, mesh_quality, near, on_plane, read_mesh
 from .model import (
     Acceleration,
     AreaMass,
@@ -77,6 +77,7 @@ __all__ = [
     "assess",
     "compare_strength",
     "inside",
+    "mesh_quality",
     "near",
     "on_plane",
     "read_mesh",
@@ -91,5 +92,5 @@ __version__ = "0.1.0"
 
 # The road of the data runs one way, so meshes, models and results know nothing of pictures:
 # the last stop gives them their `plot`.
-if hasattr(show, "plot_mesh"):
-    Mesh.plot, Model.plot, CaseResult.plot = show.plot_mesh, show.plot_model, show.plot_case
+
+Mesh.plot, Model.plot, CaseResult.plot = show.plot_mesh, show.plot_model, show.plot_case

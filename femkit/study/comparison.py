@@ -13,6 +13,8 @@ from ..results.static import JUDGED_OVER
 
 __all__ = ["Comparison", "Line", "compare_strength"]
 
+SHADES = {Verdict.MEETS: "#e8f1fa", Verdict.NO_WORSE: "#fdf3d8", Verdict.WORSE: "#f8dcd5"}
+
 
 @dataclass(frozen=True)
 class Line:
@@ -28,6 +30,8 @@ class Line:
         What it may be at most; without one the original is the limit.
     assessed : bool
         False for what is only told, such as the mass.
+    group : str
+        What it belongs to, for instance ``"stiffness"``: verdicts in words are told group by group.
     remark : str
         Where it is, what it was taken from.
     """
@@ -38,6 +42,7 @@ class Line:
     unit: str
     limit: float | None = None
     assessed: bool = True
+    group: str = ""
     remark: str = ""
 
 
@@ -60,7 +65,7 @@ class Comparison:
     --------
     >>> line = Line("sag of the sole bar", {"as built": 2.0, "cut": 3.1}, unit="mm", limit=2.5)
     >>> Comparison([line], original="as built").sentence("cut")
-    'cut: 1 of 1 quantities: worse (sag of the sole bar).'
+    'cut: 0 of 1 quantities meet the limit. 1 are worse: sag of the sole bar.'
     """
 
     lines: tuple
@@ -104,40 +109,61 @@ class Comparison:
             rows.append(row)
         return pd.DataFrame(rows).set_index("quantity")
 
-    def sentence(self, variant):
-        """One variant's verdicts in words: how many of each kind, and what is worse."""
-        assessed = [line for line in self.lines if line.assessed and not np.isnan(line.values.get(variant, np.nan))]
-        verdicts = {line.quantity: self.verdict(line, variant) for line in assessed}
-        count = Counter(verdicts.values())
-        parts = []
-        for verdict in Verdict:
-            if not count[verdict]:
-                continue
-            named = [quantity for quantity, found in verdicts.items() if found is verdict]
-            which = "" if verdict is Verdict.MEETS else f" ({'; '.join(named)})"
-            parts.append(f"{count[verdict]} of {len(assessed)} quantities: {verdict}{which}")
-        return f"{variant}: {'; '.join(parts) or 'nothing was assessed'}."
+    def sentence(self, variant, group=None):
+        """One variant's verdicts in words: how many of each kind, and what does not meet its limit.
+
+        Parameters
+        ----------
+        variant : str
+        group : str, optional
+            Only the lines of that group.
+        """
+        lines = [line for line in self.lines if group is None or line.group == group]
+        found = {line.quantity: self.verdict(line, variant) for line in lines}
+        found = {quantity: verdict for quantity, verdict in found.items() if verdict is not Verdict.NOT_ASSESSED}
+        who = variant if group is None else f"{variant}, {group}"
+        if not found:
+            return f"{who}: nothing was assessed."
+        count = Counter(found.values())
+        parts = [f"{count[Verdict.MEETS]} of {len(found)} quantities meet the limit"]
+        for verdict, words in (
+            (Verdict.NO_WORSE, "miss it but are no worse than the original"),
+            (Verdict.WORSE, "are worse"),
+        ):
+            if count[verdict]:
+                named = "; ".join(quantity for quantity, each in found.items() if each is verdict)
+                parts.append(f"{count[verdict]} {words}: {named}")
+        return f"{who}: {'. '.join(parts)}."
 
     def _repr_html_(self):
-        colours = {Verdict.MEETS: "#e8f1fa", Verdict.NO_WORSE: "#fdf3d8", Verdict.WORSE: "#f8dcd5"}
-        heads = [*self.variants, "limit"]
-        body = []
-        for line in self.lines:
-            cells = [escape(f"{line.quantity} ({line.unit})" if line.unit else line.quantity)]
-            for name in self.variants:
-                value, verdict = line.values.get(name, np.nan), self.verdict(line, name)
-                shade = f" style='background:{colours[verdict]}' title='{verdict}'" if verdict in colours else ""
-                cells.append(f"<td{shade}>{'–' if np.isnan(value) else f'{value:.4g}'}</td>")
-            limit = "as the original" if line.limit is None and line.assessed else line.limit
-            cells.append(f"<td>{limit if isinstance(limit, str) else '' if limit is None else f'{limit:.4g}'}</td>")
-            cells += [f"<td>{self.verdict(line, name)}</td>" for name in self.variants if name != self.original]
-            body.append(
-                f"<tr><th style='text-align:left'>{cells[0]}</th>{''.join(cells[1:])}"
-                f"<td style='text-align:left'>{escape(line.remark)}</td></tr>"
-            )
-        heads += [f"{name} is" for name in self.variants if name != self.original] + ["remark"]
-        top = "".join(f"<th>{escape(head)}</th>" for head in ["quantity", *heads])
-        return f"<table><tr>{top}</tr>{''.join(body)}</table>"
+        others = [name for name in self.variants if name != self.original]
+        heads = ["quantity", *self.variants, "limit"]
+        heads += [f"{name} / {self.original}" for name in others] + [f"{name} is" for name in others] + ["remark"]
+        top = "".join(f"<th>{escape(head)}</th>" for head in heads)
+        return f"<table><tr>{top}</tr>{''.join(self._row(line, others) for line in self.lines)}</table>"
+
+    def _row(self, line, others):
+        """One line as a row of the page's table, values shaded by their verdict."""
+        cells = []
+        for name in self.variants:
+            verdict = self.verdict(line, name)
+            shade = f" style='background:{SHADES[verdict]}' title='{verdict}'" if verdict in SHADES else ""
+            cells.append(f"<td{shade}>{_number(line.values.get(name))}</td>")
+        as_original = line.limit is None and line.assessed
+        cells.append(f"<td>{'as the original' if as_original else _number(line.limit, '')}</td>")
+        original = line.values.get(self.original)
+        cells += [
+            f"<td>{_number(line.values.get(name, np.nan) / original if original else None)}</td>" for name in others
+        ]
+        cells += [f"<td>{self.verdict(line, name)}</td>" for name in others]
+        quantity = escape(f"{line.quantity} ({line.unit})" if line.unit else line.quantity)
+        left = "style='text-align:left'"
+        return f"<tr><th {left}>{quantity}</th>{''.join(cells)}<td {left}>{escape(line.remark)}</td></tr>"
+
+
+def _number(value, missing="–"):
+    """Four significant digits, or a dash where there is no value."""
+    return missing if value is None or np.isnan(value) else f"{value:.4g}"
 
 
 def compare_strength(results, *, combinations=None, factor=YIELD_FACTOR, distance=JUDGED_OVER):
@@ -167,10 +193,11 @@ def compare_strength(results, *, combinations=None, factor=YIELD_FACTOR, distanc
     keys = sorted(found, key=lambda key: order[key[1]])
     return [
         Line(
-            f"{plate}, {combination}: utilisation",
+            f"utilisation of {plate}, {combination}",
             found[plate, combination],
             unit="",
             limit=1.0,
+            group="strength",
             remark="; ".join(where[plate, combination]),
         )
         for plate, combination in keys

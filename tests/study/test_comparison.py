@@ -32,8 +32,10 @@ def test_table_holds_values_ratios_and_verdicts(compared):
 
 
 def test_words_name_what_is_worse(compared):
-    assert compared.sentence("cut") == "cut: 2 of 2 quantities: worse (sag; stress <peak>)."
-    assert "2 of 3 quantities: meets the limit" in compared.sentence("mended")
+    assert compared.sentence("cut") == "cut: 0 of 2 quantities meet the limit. 2 are worse: sag; stress <peak>."
+    mended = "2 of 3 quantities meet the limit. 1 miss it but are no worse than the original: stress <peak>."
+    assert compared.sentence("mended") == f"mended: {mended}"
+    assert compared.sentence("mended", "strength") == "mended, strength: nothing was assessed."
 
 
 def test_page_shows_names_with_markup_as_they_are(compared):
@@ -56,6 +58,6 @@ def test_strength_lines_of_two_thicknesses():
         )
 
     (line,) = fk.compare_strength({"thick": solved(6.0), "thin": solved(3.0)}, combinations=["load"])
-    assert line.quantity == "all cells, load: utilisation"
+    assert line.quantity == "utilisation of all cells, load"
     assert line.values["thin"] / line.values["thick"] == pytest.approx(2, rel=1e-6)
     assert line.limit == 1.0

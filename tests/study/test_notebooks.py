@@ -1,0 +1,73 @@
+"""The notebooks run from top to bottom in fresh kernels, and hold no outputs; the study command does the main job."""
+
+import shutil
+from pathlib import Path
+
+import nbformat
+import pytest
+
+from femkit.cli import main
+from femkit.study.notebooks import NotebookError, run_notebooks
+
+ROOT = Path(__file__).parents[2]
+NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
+
+
+@pytest.fixture(scope="module")
+def study(tmp_path_factory):
+    """A copy of notebooks and meshes, so that the run leaves nothing in the project."""
+    home = tmp_path_factory.mktemp("study")
+    for folder in ("notebooks", "meshes"):
+        shutil.copytree(ROOT / folder, home / folder, ignore=shutil.ignore_patterns("results", ".ipynb_checkpoints"))
+    return home / "notebooks"
+
+
+def test_study_command_does_the_main_job(study, capsys):
+    assert main(["study", str(study)]) == 0
+    out = capsys.readouterr().out
+    results = study / "results"
+    for words in (
+        "reinforced, stiffness:",
+        "reinforced, strength:",
+        "misses it but no worse than the original",
+        "worse",
+    ):
+        assert words in out
+    for name in ("baseline", "cut-out", "reinforced"):
+        assert f"side_wall_{name}.vtu" in out
+        assert (results / f"side_wall_{name}.vtu").stat().st_size > 1e6
+    for page in ("01_baseline", "02_cut-out", "03_reinforced"):
+        html = (results / f"{page}.html").read_text(encoding="utf-8")
+        assert "Traceback" not in html
+        assert "https://cdn" not in html  # opens offline
+    assert (results / "comparison.csv").stat().st_size > 1000
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda p: p.stem)
+def test_notebooks_are_stripped_and_told_in_short_cells(path):
+    notebook = nbformat.read(path, as_version=4)
+    code = [cell for cell in notebook.cells if cell.cell_type == "code"]
+    assert all(not cell.outputs and cell.execution_count is None for cell in code)
+    assert max(len(cell.source.splitlines()) for cell in code) <= 16
+    assert "licensed engineer's judgement" in notebook.cells[0].source
+
+
+def test_a_failing_cell_is_named(tmp_path):
+    notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("answer = 1 / 0")])
+    nbformat.write(notebook, tmp_path / "01_bad.ipynb")
+    with pytest.raises(NotebookError, match=r"(?s)01_bad\.ipynb.*answer = 1 / 0.*ZeroDivisionError"):
+        run_notebooks(tmp_path)
+    assert not list((tmp_path / "results").glob("*.html"))
+
+
+def test_an_empty_folder_is_named(tmp_path, capsys):
+    assert main(["study", str(tmp_path)]) == 1
+    assert "there are no notebooks here" in capsys.readouterr().err
+
+
+def test_check_command_tells_what_a_mesh_holds(capsys):
+    assert main(["check", str(ROOT / "meshes" / "side_wall_baseline.msh")]) == 0
+    out = capsys.readouterr().out
+    assert "10,991 points" in out and "lower-sheet" in out and "Jacobian" in out
+    assert main(["check", "nowhere.msh"]) == 1
+    assert "nowhere.msh" in capsys.readouterr().err
