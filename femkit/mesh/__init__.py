@@ -1,4 +1,4 @@
-"""Points, cells and named sets: reading and writing files, selection by name or place, quality."""
+"""Points, cells and named sets: reading files, selection by name or place, sheets and normals, quality."""
 
 from .mesh import CELL_KINDS, Mesh
 from .orientation import orient
