@@ -10,6 +10,7 @@
     │  ├─ UnderSupportedError  .motion       it can still move as a rigid body
     │  └─ UnknownSetError      .name .nearest
     ├─ SolveError     (also a RuntimeError)  a solve that did not prove itself
+    │  ├─ MechanismError       .motion       a part can move without strain
     │  ├─ UnbalancedError      .residual
     │  └─ NotConvergedError    .found
     └─ RecordError    (also an OSError)      a result or record that can't be written or read
@@ -20,6 +21,7 @@ from difflib import get_close_matches
 __all__ = [
     "FemkitError",
     "FemkitWarning",
+    "MechanismError",
     "MeshError",
     "MeshQualityError",
     "MeshReadError",
@@ -76,6 +78,17 @@ class UnknownSetError(ModelError):
 
 class SolveError(FemkitError, RuntimeError):
     """The solver failed, or the solution did not prove itself."""
+
+
+class MechanismError(SolveError):
+    """A part can move without strain, or nearly so, within a model that is supported as a whole.
+
+    `motion` (n_points, 6) is that motion, ready to be drawn.
+    """
+
+    def __init__(self, message, motion=None):
+        super().__init__(message)
+        self.motion = motion
 
 
 class UnbalancedError(SolveError):

@@ -42,12 +42,12 @@ def assemble(pattern, matrices_of):
     matrix : SymmetricMatrix
     """
     size = pattern.n_components
-    blocks = np.zeros((pattern.n_blocks, size * size))
+    blocks = np.zeros((pattern.n_blocks, size * size))  # flat, as the parts are added by one product
     for kind, block_of in pattern.block_of.items():
         for some in chunks(len(block_of)):
             parts = _blocks_of(matrices_of(kind, some), pattern.is_turned[kind][some], size)
             _add(blocks, block_of[some].ravel(), parts)
-    return SymmetricMatrix(pattern, blocks.ravel()[pattern.entries])
+    return SymmetricMatrix(pattern, blocks.reshape(-1, size, size))
 
 
 def _blocks_of(matrices, is_turned, size):

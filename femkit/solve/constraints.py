@@ -130,25 +130,29 @@ def reduce_matrix(matrix, reduction):
     reduced : SymmetricMatrix
         Rows and columns of unknowns that are not free are 0 but for the diagonal, which keeps its size.
     """
-    pattern, data = matrix.pattern, matrix.data.copy()
-    data *= _keeps(pattern, reduction.is_free)
-    diagonal = matrix.diagonal
-    own = np.abs(diagonal) + (diagonal == 0) * np.abs(diagonal).mean()
-    data[pattern.diagonal] = np.where(reduction.is_free, diagonal, own)
+    pattern, blocks, size = matrix.pattern, matrix.blocks.copy(), matrix.pattern.n_components
+    is_free = reduction.is_free.reshape(-1, size)
+    some = pattern.touching(~is_free.all(axis=1))
+    blocks[some] *= is_free[pattern.rows[some], :, None] & is_free[pattern.columns[some], None, :]
+    point, unknown = np.nonzero(~is_free)
+    own = np.abs(matrix.diagonal)
+    own[own == 0] = own.mean()
+    blocks[pattern.diagonal[point], unknown, unknown] = own.reshape(-1, size)[point, unknown]
     if len(reduction.dependent):
         rows = matrix.rows(reduction.dependent)
-        only_free = csr_array(rows.multiply(reduction.is_free))
-        half = reduction.shares.T @ (only_free + 0.5 * rows[:, reduction.dependent] @ reduction.shares)
-        added = coo_array(half + half.T)
-        row, column = added.coords
-        is_upper = row <= column
-        data[pattern.find(row[is_upper], column[is_upper])] += added.data[is_upper]
-    return SymmetricMatrix(pattern, data)
+        among = rows[:, reduction.dependent]
+        half = reduction.shares.T @ (rows.multiply(reduction.is_free) + 0.5 * among @ reduction.shares)
+        _add_entries(pattern, blocks, coo_array(half + half.T))
+    return SymmetricMatrix(pattern, blocks)
 
 
-def _keeps(pattern, is_free):
-    """Whether each entry joins two free unknowns."""
-    return is_free[pattern.indices] & np.repeat(is_free, np.diff(pattern.indptr))
+def _add_entries(pattern, blocks, added):
+    """Add the entries of a symmetric SciPy array to those blocks that are stored."""
+    (row, column), size = added.coords, pattern.n_components
+    is_stored = row // size <= column // size
+    row, column = row[is_stored], column[is_stored]
+    block = pattern.find(row // size, column // size)
+    blocks[block, row % size, column % size] += added.data[is_stored]
 
 
 def _solve_means(means, is_held, values, n_components):

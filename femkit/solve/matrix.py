@@ -1,9 +1,9 @@
-"""A symmetric matrix of which only the upper triangle is stored, and its products."""
+"""A symmetric matrix of which only the upper triangle is stored, in blocks, and its products."""
 
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import csr_array
+from scipy.sparse import bsr_array, coo_array
 
 from .pattern import Pattern
 
@@ -17,43 +17,51 @@ class SymmetricMatrix:
     Attributes
     ----------
     pattern : Pattern
-    data : ndarray, shape (n_entries,)
-        Entries of the upper triangle, row by row.
+    blocks : ndarray, shape (n_blocks, n_components, n_components)
+        Those on the diagonal are symmetric and whole.
     """
 
     pattern: Pattern
-    data: np.ndarray
-
-    @property
-    def upper(self):
-        """The upper triangle as a SciPy array that shares the numbers."""
-        return self._upper(self.data)
+    blocks: np.ndarray
 
     @property
     def diagonal(self):
         """The diagonal, shape (n_unknowns,)."""
-        return self.data[self.pattern.diagonal]
+        return np.diagonal(self.blocks[self.pattern.diagonal], axis1=1, axis2=2).ravel()
+
+    @property
+    def upper(self):
+        """The upper triangle as a SciPy array, whole blocks on the diagonal."""
+        return _upper(self.pattern, self.blocks)
 
     def dot(self, vectors):
         """``K @ vectors``, shape (n_unknowns,) or (n_unknowns, n)."""
-        return self._product(self.data, vectors)
+        return _product(self.pattern, self.blocks, vectors)
 
     def absolute_dot(self, vectors):
         """``|K| @ |vectors|``: the size of the terms that `dot` adds up."""
-        return self._product(np.abs(self.data), np.abs(vectors))
+        return _product(self.pattern, np.abs(self.blocks), np.abs(vectors))
 
     def rows(self, unknowns):
-        """Whole rows, both sides of the diagonal, as a SciPy array (n, n_unknowns)."""
-        upper = self.upper
-        right, below = upper[unknowns], upper[:, unknowns].T.tocsr()
-        below[np.arange(len(unknowns)), unknowns] = 0.0  # the diagonal is in both
-        return (right + below).tocsr()
+        """A few whole rows, both sides of the diagonal, as a SciPy array (n, n_unknowns)."""
+        pattern, size = self.pattern, self.pattern.n_components
+        is_wanted = np.zeros(pattern.n_points, dtype=bool)
+        is_wanted[unknowns // size] = True
+        some = pattern.touching(is_wanted)
+        row = (pattern.rows[some, None, None] * size + np.arange(size)[:, None] + np.zeros(size, dtype=int)).ravel()
+        column = (pattern.columns[some, None, None] * size + np.zeros((size, 1), dtype=int) + np.arange(size)).ravel()
+        values, is_off = self.blocks[some].ravel(), row // size != column // size
+        shape = (pattern.n_unknowns, pattern.n_unknowns)
+        above, below = (values, (row, column)), (values[is_off], (column[is_off], row[is_off]))
+        return (coo_array(above, shape=shape).tocsr() + coo_array(below, shape=shape).tocsr())[unknowns]
 
-    def _product(self, data, vectors):
-        upper = self._upper(data)
-        diagonal = data[self.pattern.diagonal]
-        return upper @ vectors + upper.T @ vectors - (diagonal * vectors.T).T
 
-    def _upper(self, data):
-        n = self.pattern.n_unknowns
-        return csr_array((data, self.pattern.indices, self.pattern.indptr), shape=(n, n))
+def _upper(pattern, blocks):
+    n = pattern.n_unknowns
+    return bsr_array((blocks, pattern.columns, pattern.starts), shape=(n, n))
+
+
+def _product(pattern, blocks, vectors):
+    upper, by_point = _upper(pattern, blocks), vectors.reshape(pattern.n_points, pattern.n_components, -1)
+    twice = (blocks[pattern.diagonal] @ by_point).reshape(vectors.shape)  # the diagonal is in both
+    return upper @ vectors + upper.T @ vectors - twice

@@ -12,15 +12,15 @@ from ..model.support import constraints_of
 from .assemble import assemble_stiffness
 from .cells import cell_arrays
 from .constraints import Reduction, joined_points, reduce_matrix, reduction_of
-from .factorise import PivotError, choose_solver, one_thread_for_numpy
+from .factorise import NotPositiveError, choose_solver, one_thread_for_numpy
 from .forces import thermal_loads
+from .mechanism import mechanism
 from .numbering import describe_unknown, is_used
 from .pattern import find_pattern
 from .proof import prove
+from .refine import REFINEMENTS, solve_refined
 
 __all__ = ["Counts", "Solution", "solve_displacements"]
-
-LOST = 1e-3  # of the largest displacement: a refinement that still moves points by more has no digits to stand on
 
 
 @dataclass(frozen=True)
@@ -104,8 +104,10 @@ def solve_displacements(model, *, solver="auto", progress=None):
     ------
     ModelError
         If the model has faults (all of them in one message; a single one as it is), or no load case.
+    MechanismError
+        If the matrix can't be factored, or so nearly not that the displacements have no certain digit.
     SolveError
-        If the matrix can't be factored, numbers are not finite, or a solution does not prove itself.
+        If numbers are not finite, or a solution does not prove itself.
     """
     name, engine = choose_solver(solver)
     clock = _Clock(progress)
@@ -120,25 +122,32 @@ def solve_displacements(model, *, solver="auto", progress=None):
             arrays = cell_arrays(model)
             stiffness = assemble_stiffness(model, pattern, arrays)
             _refuse_infinite(model, stiffness)
-        found, refinements = {}, 0
+        found = {}
         for number, group in enumerate(groups):
             with clock("assemble"):
                 reduced = reduce_matrix(stiffness, group.reduction)
                 acting = _acting(model, arrays, group)
-            with _in_words(model):
-                if number == 0:
-                    with clock("order"):
-                        engine.order(reduced)
+            if number == 0:
+                with clock("order"):
+                    engine.order(reduced)
+            try:
                 with clock("factorise"):
                     engine.factorise(reduced)
-            with clock("solve"):
-                u, inner, steps = _solve(model, engine, stiffness, group, acting)
+                with clock("solve"):
+                    u, inner = solve_refined(engine, stiffness, group.reduction, acting.loads + acting.thermal)
+            except NotPositiveError as error:
+                raise mechanism(model, engine, reduced, group.reduction) from error
             with clock("prove"):
                 found |= _prove(model, stiffness, group, acting, u, inner)
-            refinements += steps
     n_free = int(groups[0].reduction.is_free.sum())
     counts = Counts(
-        pattern.n_unknowns, n_free, model.mesh.n_cells, len(pattern.indices), len(groups), len(found), refinements
+        pattern.n_unknowns,
+        n_free,
+        model.mesh.n_cells,
+        pattern.n_entries,
+        len(groups),
+        len(found),
+        REFINEMENTS * len(found),
     )
     in_order = {case.name: found[case.name] for case in model.load_cases}
     columns = ({case: values[i] for case, values in in_order.items()} for i in range(4))
@@ -165,12 +174,13 @@ def _refuse(model):
 
 
 def _refuse_infinite(model, stiffness):
-    if np.isfinite(stiffness.data.sum()):
+    if np.isfinite(stiffness.blocks.sum()):
         return
-    bad = int(np.argmax(~np.isfinite(stiffness.data)))
-    row = int(np.searchsorted(stiffness.pattern.indptr, bad, side="right")) - 1
+    block, row, _column = np.argwhere(~np.isfinite(stiffness.blocks))[0]
+    unknown = stiffness.pattern.rows[block] * model.n_components + row
     raise SolveError(
-        f"the stiffness is not finite at {describe_unknown(model, row)}; look for extreme thickness, E or cell shape."
+        f"the stiffness is not finite at {describe_unknown(model, unknown)}; look for extreme thickness, E or cell "
+        "shape."
     )
 
 
@@ -208,34 +218,6 @@ def _acting(model, arrays, group):
     return _Acting(loads, thermal, held_energy)
 
 
-def _solve(model, engine, stiffness, group, acting):
-    """Displacements, ``K u``, and the number of refinements made."""
-    reduction, right = group.reduction, acting.loads + acting.thermal
-    u = np.repeat(reduction.values[:, None], len(group.cases), axis=1)
-    inner = stiffness.dot(u)
-    step = reduction.expand(engine.solve(reduction.reduce(right - inner)))
-    u += step
-    inner = stiffness.dot(u)
-    step = reduction.expand(engine.solve(reduction.reduce(right - inner)))
-    u += step
-    _refuse_lost(model, group, u, step)
-    return u, stiffness.dot(u), len(group.cases)
-
-
-def _refuse_lost(model, group, u, step):
-    """Refuse displacements that are not finite, or that refinement still changes by more than a trace."""
-    translations = np.arange(len(u)) % model.n_components < 3
-    largest, change = np.abs(u[translations]).max(axis=0), np.abs(step[translations]).max(axis=0)
-    for column, case in enumerate(group.cases):
-        if np.isfinite(u[:, column]).all() and change[column] <= LOST * largest[column]:
-            continue
-        at = np.flatnonzero(translations)[np.argmax(np.nan_to_num(np.abs(step[translations, column]), nan=np.inf))]
-        raise SolveError(
-            f'load case "{case.name}": the displacements have no certain digit; a part can move without strain, '
-            f"or nearly so, at {describe_unknown(model, at)}. Support it, or join it to the rest."
-        )
-
-
 def _prove(model, stiffness, group, acting, u, inner):
     reduction, shape = group.reduction, (model.mesh.n_points, model.n_components)
     reaction = reduction.reactions(inner - acting.loads - acting.thermal)
@@ -259,19 +241,6 @@ def _prove(model, stiffness, group, acting, u, inner):
             field.setflags(write=False)
         found[case.name] = (*fields, proof)
     return found
-
-
-@contextmanager
-def _in_words(model):
-    """Say where the model gives way when the matrix turns out not to be positive definite."""
-    try:
-        yield
-    except PivotError as error:
-        where = "" if error.unknown is None else f", found at {describe_unknown(model, error.unknown)}"
-        raise SolveError(
-            f"the stiffness can't be factored: a part can move without strain{where}. "
-            "Support it, or join it to the rest."
-        ) from error
 
 
 def _notes(model):
