@@ -51,5 +51,5 @@ def integrate(strain, rigidity, area):
     strain = strain.reshape(n_cells, n_gauss, n_strains, n_corners * n_unknowns)
     force = (rigidity[:, None] * area[..., None, None]) @ strain
     rows = (n_cells, n_gauss * n_strains, n_corners * n_unknowns)
-    # "egia,eij,egjb,eg->eab"; one product a cell is three times as fast as the sum over indices
+    # "egia,eij,egjb,eg->eab"; one product a cell takes half the time of the sum over indices
     return strain.reshape(rows).transpose(0, 2, 1) @ force.reshape(rows)
