@@ -145,12 +145,14 @@ def _amount(model, load, factor):
     forces = factor * load.point_forces(model)
     if isinstance(load, (Gravity, Acceleration)):
         forces[:, 3:] = 0.0  # of middle planes beside the points: no part of what the load is
-    total, largest = forces.sum(axis=0), np.abs(forces).max(initial=0.0) * max(len(forces), 1) ** 0.5
-    words = [
-        f"{name} {number(value / 1e3)} {unit}"
-        for name, value, unit in zip(("Fx", "Fy", "Fz", "Mx", "My", "Mz"), total, ["kN"] * 3 + ["N m"] * 3)
-        if abs(value) > 1e-9 * largest
-    ]
+    words = []
+    for names, unit, part in (
+        (("Fx", "Fy", "Fz"), "N", forces[:, :3]),
+        (("Mx", "My", "Mz"), "N m", forces[:, 3:] / 1e3),
+    ):
+        total, rounding = part.sum(axis=0), 1e-9 * np.abs(part).sum()
+        unit, per = ("k" + unit, 1e3) if np.abs(total).max() >= 1e3 else (unit, 1.0)
+        words += [f"{name} {number(t / per)} {unit}" for name, t in zip(names, total) if abs(t) > rounding]
     return ", ".join(words) or "no force in all"
 
 

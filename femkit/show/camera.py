@@ -53,7 +53,7 @@ class Camera:
         low, high = seen.min(axis=0), seen.max(axis=0)
         span = np.maximum(high - low, 1e-9 * max(np.max(high - low), 1e-9))
         room = 12 + margin  # pixels left free all round
-        height = int(np.clip(span[1] / span[0] * (width - 2 * room) + 2 * room, *heights))
+        height = int(np.clip(np.ceil(span[1] / span[0] * (width - 2 * room)) + 2 * room, *heights))
         scale = min((width - 2 * room) / span[0], (height - 2 * room) / span[1])
         return cls(axes, (low + high) / 2 @ axes, float(scale), (width, height))
 

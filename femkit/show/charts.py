@@ -7,7 +7,7 @@ import numpy as np
 from ..errors import ModelError
 from .colours import DARK
 from .drawing import in_drawing_thread
-from .layout import FONT, PAD, SMALL, TEXT, TITLE, wrapped
+from .layout import BOLD, FONT, PAD, SMALL, TEXT, TITLE, wrapped
 from .picture import Peak, Picture, number
 
 __all__ = ["chart"]
@@ -66,7 +66,7 @@ def _draw(x, curves, x_label, y_label, title, size):
     figure = Figure(figsize=(width / 72, height / 72), dpi=72, facecolor="white")
     canvas = FigureCanvasAgg(figure)
     plain = {"family": FONT, "color": DARK, "parse_math": False, "usetex": False}
-    head = wrapped(title, width - 2 * PAD, TITLE, lines=2)
+    head = wrapped(title, width - 2 * PAD, BOLD * TITLE, lines=2)
     for i, line in enumerate(head):
         figure.text(PAD / width, 1 - (PAD + 35 * i) / height, line, fontsize=TITLE, weight="bold", va="top", **plain)
     top = 1 - (PAD + 35 * len(head) + 14) / height

@@ -15,7 +15,7 @@ DIVERGING = "coolwarm"  # blue below, red above, grey at 0
 # P. Tol, Colour schemes, SRON/EPS/TN/09-002: "light", then the dark ones of "muted"; told apart by colour-blind eyes
 CLASS_COLOURS = (
     *("#77AADD", "#EE8866", "#EEDD88", "#44BB99", "#FFAABB", "#BBCC33", "#99DDFF", "#882255"),
-    *("#332288", "#117733", "#AA4499", "#AAAA00", "#CC6677", "#44AA99"),
+    *("#332288", "#117733", "#AA4499", "#AAAA00", "#CC6677", "#999933"),
 )
 ACTION_COLOURS = ("#CC3311", "#0077BB", "#EE7733", "#009988", "#AA3377", "#33BBEE")  # the same source, "vibrant"
 NO_VALUE, PALE, DARK = "#FFFFFF", "#DDE1E6", "#222222"

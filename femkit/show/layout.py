@@ -22,6 +22,8 @@ __all__ = ["LegendEntry", "Sheet", "bar_ticks", "drawn", "wrapped"]
 
 PAD, GAP = 24, 10  # pixels
 TITLE, TEXT, SMALL = 27, 20, 18  # pixels high: still to be read at half size
+LETTER = 0.54  # mean width of a letter over its height, a little on the safe side
+BOLD = 1.15  # how much wider bold letters are
 FONT = "DejaVu Sans"  # comes with matplotlib, so that a picture is the same everywhere
 CORNER = 190  # width of the lower left corner, where the axes stand
 BAR_HEIGHT, BAR_ROOM = 22, 92
@@ -87,12 +89,14 @@ def drawn(compose):
 
 def _draw(sheet):
     rendered = [render(panel, sheet.camera) for panel in sheet.panels]
-    title = wrapped(sheet.title, sheet.width - 2 * PAD, TITLE, lines=2)
+    title = wrapped(sheet.title, sheet.width - 2 * PAD, BOLD * TITLE, lines=2)
     facts = [line for fact in sheet.facts for line in wrapped(fact, sheet.width - 2 * PAD, TEXT, lines=2)]
     columns = (sheet.width + GAP) // (sheet.camera.size[0] + GAP)
     rows = -(-len(sheet.panels) // columns)
     panel_width, panel_height = sheet.camera.size
-    captions = [wrapped(panel.name, panel_width, TEXT, lines=3) if panel.name else [] for panel in sheet.panels]
+    captions = [
+        wrapped(panel.name, panel_width - 2 * PAD, BOLD * TEXT, lines=3) if panel.name else [] for panel in sheet.panels
+    ]
     caption_height = 26 * max(map(len, captions)) + 8 * any(captions)
     legend = _legend_columns(sheet)
     foot = max(120, BAR_ROOM * (sheet.scale is not None) + 28 * -(-len(sheet.legend) // legend) + PAD)
@@ -112,7 +116,7 @@ def _draw(sheet):
         left = column * (panel_width + GAP)
         top = height - head - row * (panel_height + caption_height)
         for j, line in enumerate(caption):
-            page.text(left + PAD, top - 26 * j, line, TEXT, weight="bold" if j == 0 else "normal", va="top")
+            page.text(left + PAD, top - 26 * j, line, TEXT, weight="bold", va="top")
         corner = np.array([left, top - caption_height - panel_height])
         page.image(image, corner)
         draw_actions(page, panel.actions, sheet.camera, corner)
@@ -168,10 +172,9 @@ class _Page:
 
 def wrapped(words, width, size, lines):
     """Words on one line each, cut after so many lines."""
-    per_line = max(
-        int(width / (0.57 * size)), 8
-    )  # the mean width of a letter over its height, a little on the safe side
-    return textwrap.wrap(" ".join(str(words).split()), per_line, max_lines=lines, placeholder=" …") or []
+    per_line = max(int(width / (LETTER * size)), 8)
+    words = " ".join(str(words).split())
+    return textwrap.wrap(words, per_line, max_lines=lines, placeholder=" …", break_on_hyphens=False)
 
 
 def _draw_marks(page, marks, is_hidden, camera, corner):
@@ -182,6 +185,7 @@ def _draw_marks(page, marks, is_hidden, camera, corner):
         width = 0.62 * TEXT * len(words) + 12
         step = 30 if y - corner[1] < 0.6 * camera.size[1] else -30
         begin = x + 34 if x + 34 + width < corner[0] + camera.size[0] - 4 else x - 34 - width
+        begin = max(begin, corner[0] + 4)
         middle = y + step
         while any(abs(middle - m) < 32 and begin < b + w and b < begin + width for b, m, w in taken):
             middle -= 34 * np.sign(step)  # away from the edge of the picture

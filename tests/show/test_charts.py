@@ -1,0 +1,38 @@
+"""Curves along a line."""
+
+import numpy as np
+import pytest
+
+from femkit.errors import ModelError
+from femkit.show import chart
+
+AXES = {"x_label": "x, mm", "y_label": "M, kN m", "title": "Does it bend as a beam? 5 $ or 6 $"}
+
+
+def test_a_chart_is_told_by_the_largest_value_of_each_curve():
+    x = np.linspace(0, 10, 11)
+    picture = chart(x, {"shell": x * (10 - x), "beam $": -x}, **AXES)
+    assert picture.png.startswith(b"\x89PNG")
+    assert "shell: largest 25 at 5" in picture.alt and "beam $: largest −10 at 10" in picture.alt
+    assert [peak.value for peak in picture.peaks] == [25, -10]
+
+
+def test_a_chart_leaves_the_users_matplotlib_alone():
+    import matplotlib
+
+    before = dict(matplotlib.rcParams)
+    matplotlib.rcParams["lines.linewidth"] = 17
+    wide = chart([0, 1], {"a": [0, 1]}, **AXES)
+    matplotlib.rcParams.update(before)
+    assert wide.png == chart([0, 1], {"a": [0, 1]}, **AXES).png and matplotlib.get_backend()
+
+
+def test_gaps_are_left_and_empty_curves_are_said():
+    picture = chart([0, 1, 2], {"a": [0, np.nan, 3], "b": [np.nan] * 3}, **AXES)
+    assert "a: largest 3 at 2" in picture.alt and "b: no values" in picture.alt
+
+
+@pytest.mark.parametrize("curves, words", [({"a": [1, 2, 3], "b": [1]}, '"a" has 3, "b" has 1'), ({}, "no values")])
+def test_curves_of_another_length_are_named(curves, words):
+    with pytest.raises(ModelError, match=words):
+        chart([0, 1], curves, **AXES)
