@@ -1,18 +1,8 @@
 """Material, plate, support, load and combination, and `Model`, which ties them to a mesh."""
 
 from .cases import Combination, LoadCase
-from .loads import (
-    Acceleration,
-    AreaMass,
-    Gravity,
-    LineLoad,
-    LineMass,
-    PointLoad,
-    PointMass,
-    Pressure,
-    SpreadLoad,
-    Temperature,
-)
+from .loads import Acceleration, Gravity, LineLoad, PointLoad, Pressure, SpreadLoad, Temperature
+from .masses import AreaMass, LineMass, PointMass
 from .material import Material
 from .model import Model
 from .plate import Plate

@@ -1,28 +1,27 @@
-"""Loads and masses, each turned into forces and moments at points without anything being solved.
+"""Loads, each turned into forces and moments at points without anything being solved.
 
-Every load has ``point_forces(model)``: an array (n_points, 6) of ``fx fy fz mx my mz``, N and N mm, global axes.
+Every load has ``point_forces(model)``: an array (n_points, 6) of ``fx fy fz mx my mz``, N and N mm, global axes; and
+``amount``, its size in words for tables.
 A temperature change has none here: what it does depends on stiffness, so the solver asks for `cell_strain` instead.
 """
 
 from dataclasses import KW_ONLY, dataclass
+from functools import partial
 
 import numpy as np
 
-from ..errors import ModelError
 from ..mesh.geometry import shape_integrals
-from ..mesh.selection import describe, select_cells, select_edges, select_points
+from ..mesh.selection import describe, select_cells, select_points
 from ..units import GRAVITY
-from .support import point_weights
-from .values import FORCES, direction, finite
+from .masses import inertia_forces
+from .shares import add_at_points, length_shares, point_weights
+from .values import FORCES, collect, direction, finite, own_selection, raise_all
 
 __all__ = [
     "Acceleration",
-    "AreaMass",
     "Gravity",
     "LineLoad",
-    "LineMass",
     "PointLoad",
-    "PointMass",
     "Pressure",
     "SpreadLoad",
     "Temperature",
@@ -43,12 +42,24 @@ class _Forces:
     mz: float = 0.0
 
     def __post_init__(self):
-        finite(str(self), "force or moment", self.vector, "")
+        object.__setattr__(self, "where", own_selection(self.where))
+        units, who = self._units(), str(self)
+        raise_all(collect(*(partial(finite, who, name, getattr(self, name), units[name[0]]) for name in FORCES)))
+
+    def _units(self):
+        return {"f": "N", "m": "N mm"}
 
     @property
     def vector(self):
         """``fx fy fz mx my mz`` as given."""
         return np.array([getattr(self, name) for name in FORCES], dtype=float)
+
+    @property
+    def amount(self):
+        """How much, in words with units, for tables."""
+        units = self._units()
+        given = [f"{name} = {getattr(self, name):g} {units[name[0]]}" for name in FORCES if getattr(self, name)]
+        return ", ".join(given) or "0"
 
     def __str__(self):
         return f'{_words(type(self).__name__)} on "{describe(self.where)}"'
@@ -58,6 +69,7 @@ class _Forces:
 class PointLoad(_Forces):
     """A force and moment on each point of a selection, N and N mm; with ``total=True`` shared evenly among them."""
 
+    _: KW_ONLY
     total: bool = False
 
     def point_forces(self, model):
@@ -75,16 +87,16 @@ class LineLoad(_Forces):
     Even along the edge: each of its points gets what half of its two edges carry.
     """
 
+    _: KW_ONLY
     total: bool = False
+
+    def _units(self):
+        return {"f": "N", "m": "N mm"} if self.total else {"f": "N/mm", "m": "N mm/mm"}
 
     def point_forces(self, model):
         """Forces and moments at points, shape (n_points, 6)."""
-        edges = select_edges(model.mesh, self.where, str(self))
-        length = np.linalg.norm(np.diff(model.mesh.points[edges], axis=1)[:, 0], axis=1)
-        if not length.sum() > 0:
-            raise ModelError(f"{self}: its edges have no length; it must hold edges to carry a line load.")
-        share = np.bincount(edges.ravel(), np.repeat(length / 2, 2), minlength=model.mesh.n_points)
-        return (share / (length.sum() if self.total else 1))[:, None] * self.vector
+        shares = length_shares(model.mesh, self.where, str(self))
+        return (shares / (shares.sum() if self.total else 1))[:, None] * self.vector
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,7 +105,8 @@ class SpreadLoad(_Forces):
 
     The set's points share the force by their weight (length, area, or alike); the moment about the set's centre is
     made by forces that grow with the distance from it, as in an eccentric group of fasteners (common practice). What
-    forces cannot make, the moment about the line of a straight set, goes to the points as moments.
+    such forces cannot make within reason, as the moment about the line of a straight set, goes to the points as
+    moments.
 
     Parameters
     ----------
@@ -101,13 +114,18 @@ class SpreadLoad(_Forces):
         Where the force acts, mm.
     """
 
-    at: tuple = (0.0, 0.0, 0.0)
+    _: KW_ONLY
+    at: tuple
 
     def __post_init__(self):
         super().__post_init__()
-        finite(str(self), "at", self.at, "mm")
-        if np.shape(self.at) != (3,):
-            raise ModelError(f"{self}: at is {self.at!r}; it must be three numbers, mm.")
+        finite(str(self), "at", self.at, "mm", shape=(3,))
+        object.__setattr__(self, "at", tuple(map(float, self.at)))
+
+    @property
+    def amount(self):
+        """How much and where, in words with units, for tables."""
+        return f"{super().amount} at ({', '.join(f'{x:g}' for x in self.at)})"
 
     def point_forces(self, model):
         """Forces and moments at points, shape (n_points, 6)."""
@@ -117,7 +135,7 @@ class SpreadLoad(_Forces):
         arm = place - centre  # (n, 3)
         force, moment = self.vector[:3], self.vector[3:] + np.cross(np.array(self.at) - centre, self.vector[:3])
         inertia = np.einsum("n,nk,nk->", weight, arm, arm) * np.eye(3) - np.einsum("n,ni,nj->ij", weight, arm, arm)
-        spin = np.linalg.pinv(inertia, rcond=1e-9, hermitian=True) @ moment
+        spin = _spin(inertia, moment, model.mesh.extent.max())
         forces = np.zeros((model.mesh.n_points, 6))
         forces[points, :3] = weight[:, None] * (force + np.cross(spin, arm))
         forces[points, 3:] = weight[:, None] * (moment - inertia @ spin)
@@ -126,13 +144,22 @@ class SpreadLoad(_Forces):
 
 @dataclass(frozen=True, eq=False)
 class Pressure:
-    """A pressure on the cells' tops, MPa: positive pushes along -z local."""
+    """A pressure on the cells' tops, MPa: positive pushes along -z local.
+
+    Cells whose top is the other side are pushed the other way; normals are made consistent as a mesh is read.
+    """
 
     where: object
     pressure: float
 
     def __post_init__(self):
+        object.__setattr__(self, "where", own_selection(self.where))
         finite(str(self), "pressure", self.pressure, "MPa")
+
+    @property
+    def amount(self):
+        """How much, in words with units, for tables."""
+        return f"{self.pressure:g} MPa"
 
     def __str__(self):
         return f'pressure on "{describe(self.where)}"'
@@ -144,7 +171,7 @@ class Pressure:
         forces = np.zeros((model.mesh.n_points, 6))
         for _kind, connectivity, block in model.mesh.blocks():
             _area, vector = shape_integrals(model.mesh.points[connectivity])
-            _add(forces, connectivity, -chosen[block, None, None] * vector)
+            add_at_points(forces, connectivity, -chosen[block, None, None] * vector)
         return forces
 
 
@@ -167,6 +194,11 @@ class Gravity:
         finite(str(self), "g", self.g, "mm/s2")
         object.__setattr__(self, "direction", direction(str(self), "direction", self.direction))
 
+    @property
+    def amount(self):
+        """How much, in words with units, for tables."""
+        return f"{self.g:g} mm/s2 along ({', '.join(f'{d:.4g}' for d in self.direction)})"
+
     def __str__(self):
         return "gravity"
 
@@ -184,7 +216,12 @@ class Acceleration:
     z: float = 0.0
 
     def __post_init__(self):
-        finite(str(self), "acceleration", (self.x, self.y, self.z), "mm/s2")
+        raise_all(collect(*(partial(finite, str(self), axis, getattr(self, axis), "mm/s2") for axis in "xyz")))
+
+    @property
+    def amount(self):
+        """How much, in words with units, for tables."""
+        return f"({self.x:g}, {self.y:g}, {self.z:g}) mm/s2"
 
     def __str__(self):
         return "acceleration"
@@ -202,7 +239,13 @@ class Temperature:
     change: float
 
     def __post_init__(self):
+        object.__setattr__(self, "where", own_selection(self.where))
         finite(str(self), "change", self.change, "K")
+
+    @property
+    def amount(self):
+        """How much, in words with units, for tables."""
+        return f"{self.change:+g} K"
 
     def __str__(self):
         return f'temperature of "{describe(self.where)}"'
@@ -219,102 +262,13 @@ class Temperature:
         return strain
 
 
-@dataclass(frozen=True, eq=False)
-class PointMass:
-    """A mass at each point of a selection, tonne; with ``total=True`` shared evenly."""
-
-    where: object
-    mass: float
-    _: KW_ONLY
-    total: bool = False
-
-    def __post_init__(self):
-        finite(str(self), "mass", self.mass, "t", least=0)
-
-    def __str__(self):
-        return f'point mass on "{describe(self.where)}"'
-
-    def point_masses(self, model):
-        """Mass at points, shape (n_points,), tonne."""
-        points = select_points(model.mesh, self.where, str(self))
-        mass = np.zeros(model.mesh.n_points)
-        mass[points] = self.mass / (len(points) if self.total else 1)
-        return mass
-
-
-@dataclass(frozen=True, eq=False)
-class LineMass:
-    """A mass per length along an edge set, tonne/mm."""
-
-    where: object
-    mass: float
-
-    def __post_init__(self):
-        finite(str(self), "mass", self.mass, "t/mm", least=0)
-
-    def __str__(self):
-        return f'line mass on "{describe(self.where)}"'
-
-    def point_masses(self, model):
-        """Mass at points, shape (n_points,), tonne."""
-        return LineLoad(self.where, fx=self.mass).point_forces(model)[:, 0]
-
-
-@dataclass(frozen=True, eq=False)
-class AreaMass:
-    """A mass per area over some cells, tonne/mm2, at the mesh's points."""
-
-    where: object
-    mass: float
-
-    def __post_init__(self):
-        finite(str(self), "mass", self.mass, "t/mm2", least=0)
-
-    def __str__(self):
-        return f'area mass on "{describe(self.where)}"'
-
-    def point_masses(self, model):
-        """Mass at points, shape (n_points,), tonne."""
-        chosen = np.zeros(model.mesh.n_cells)
-        chosen[select_cells(model.mesh, self.where, str(self))] = self.mass
-        mass = np.zeros((model.mesh.n_points, 1))
-        for _kind, connectivity, block in model.mesh.blocks():
-            area, _vector = shape_integrals(model.mesh.points[connectivity])
-            _add(mass, connectivity, (chosen[block, None] * area)[:, :, None])
-        return mass[:, 0]
-
-
-def inertia_forces(model, field):
-    """Mass times a uniform field of acceleration, at points.
-
-    Parameters
-    ----------
-    model : Model
-    field : ndarray, shape (3,)
-        mm/s2, along the force.
-
-    Returns
-    -------
-    forces : ndarray, shape (n_points, 6)
-        Plates act at their middle plane, so an offset one brings moments about the points.
-    """
-    forces = np.zeros((model.mesh.n_points, 6))
-    for mass in model.masses:
-        forces[:, :3] += mass.point_masses(model)[:, None] * field
-    for _kind, connectivity, block in model.mesh.blocks():
-        area, _vector = shape_integrals(model.mesh.points[connectivity])
-        force = (area * model.per_cell.area_mass[block, None])[:, :, None] * field  # (n, k, 3)
-        arm = (model.per_cell.offset[block, None] * model.per_cell.frames[block, 2])[:, None, :]
-        _add(forces, connectivity, np.concatenate([force, np.cross(arm, force)], axis=2))
-    return forces
-
-
-def _add(at_points, connectivity, values):
-    """Add values (n_cells, k, c) to rows of `at_points` in place."""
-    for component in range(values.shape[2]):
-        at_points[:, component] += np.bincount(
-            connectivity.ravel(), values[:, :, component].ravel(), minlength=len(at_points)
-        )
+def _spin(inertia, moment, extent):
+    """Turn per moment of a set of points, left at 0 about axes about which the set is too slim to make a moment."""
+    values, axes = np.linalg.eigh(inertia)
+    # arms below a hundredth of the longest would need forces without reason (common practice, no source);
+    # those below a millionth of the mesh are rounding
+    is_wide = values > max(1e-4 * values[-1], (1e-6 * extent) ** 2)
+    return axes @ (np.where(is_wide, axes.T @ moment, 0.0) / np.where(is_wide, values, 1.0))
 
 
 def _words(name):

@@ -6,7 +6,7 @@ import numpy as np
 
 from ..errors import ModelError
 from .material import Material
-from .values import direction, finite
+from .values import as_numbers, collect, direction, finite
 
 __all__ = ["Plate"]
 
@@ -14,6 +14,9 @@ __all__ = ["Plate"]
 @dataclass(frozen=True, eq=False)
 class Plate:
     """A sheet of one material.
+
+    A plate has no name until a `Model` puts it on a cell set; so it is the model that refuses wrong values, by that
+    name and all together.
 
     Parameters
     ----------
@@ -28,11 +31,6 @@ class Plate:
         round on the top of a sheet of t1 makes one plate of t1 + t2 with ``offset = t2 / 2``.
     added_mass : float
         Mass per area that is not structure (lining, paint), tonne/mm2; gravity acts on it.
-
-    Raises
-    ------
-    ModelError
-        If a value is not finite or out of its range.
     """
 
     thickness: float | np.ndarray
@@ -43,13 +41,25 @@ class Plate:
     added_mass: float = 0.0
 
     def __post_init__(self):
+        numbers = as_numbers(self.thickness)
+        if numbers is not None and numbers.ndim:
+            numbers.setflags(write=False)
+            object.__setattr__(self, "thickness", numbers)
+
+    def faults(self, who):
+        """What is wrong with its values, as errors that were not raised.
+
+        Parameters
+        ----------
+        who : str
+            As the sentences are to name it: ``'plate "lower-sheet"'``.
+        """
+        faults = collect(
+            lambda: finite(who, "thickness", self.thickness, "mm", above=0, shape=None),
+            lambda: finite(who, "offset", self.offset, "mm"),
+            lambda: finite(who, "added mass", self.added_mass, "t/mm2", least=0),
+            lambda: direction(who, "reference", self.reference),
+        )
         if not isinstance(self.material, Material):
-            raise ModelError(f"plate: material is {self.material!r}; it must be a Material.")
-        finite("plate", "thickness", self.thickness, "mm", above=0)
-        finite("plate", "offset", self.offset, "mm")
-        finite("plate", "added mass", self.added_mass, "t/mm2", least=0)
-        object.__setattr__(self, "reference", direction("plate", "reference", self.reference))
-        if np.ndim(self.thickness):
-            thickness = np.array(self.thickness, dtype=float)
-            thickness.setflags(write=False)
-            object.__setattr__(self, "thickness", thickness)
+            faults.append(ModelError(f"{who}: material is {self.material!r}; it must be a Material."))
+        return faults

@@ -1,15 +1,17 @@
 """Where the model is held, and what that means as equations between its unknowns."""
 
 from dataclasses import KW_ONLY, dataclass
+from functools import partial
 
 import numpy as np
 
 from ..errors import ModelError
-from ..mesh.geometry import shape_integrals
-from ..mesh.selection import describe, select_edges, select_points
-from .values import COMPONENTS, finite
+from ..mesh.selection import describe, select_points
+from .fingerprint import content
+from .shares import point_weights
+from .values import COMPONENTS, collect, finite, own_selection, raise_all
 
-__all__ = ["Constraints", "MeanConstraint", "Support", "constraints_of", "point_weights"]
+__all__ = ["Constraints", "MeanConstraint", "Support", "constraints_of", "footing", "point_weights"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,6 +29,11 @@ class Support:
     mean : bool
         Hold the weighted mean of the set instead of every point, so that a bearing may rock on it. Points weigh by
         the length of edge, or the area of cell, that they stand for; points of a point set weigh alike.
+
+    Raises
+    ------
+    ModelError
+        If nothing is held, or a value is not finite.
     """
 
     where: object
@@ -40,10 +47,11 @@ class Support:
     mean: bool = False
 
     def __post_init__(self):
+        object.__setattr__(self, "where", own_selection(self.where))
         if not self.held:
-            raise ModelError(f"{self}: nothing is held; give at least one of {', '.join(COMPONENTS)}.")
-        for name, value in self.held.items():
-            finite(str(self), name, value, "mm" if name[0] == "u" else "rad")
+            raise ModelError(f"{self}: nothing is held; give at least one of {', '.join(COMPONENTS)}, 0 for held fast.")
+        who = str(self)
+        raise_all(collect(*(partial(finite, who, name, value, _unit(name)) for name, value in self.held.items())))
 
     @property
     def held(self):
@@ -71,8 +79,8 @@ class Constraints:
 
     Attributes
     ----------
-    is_held : ndarray of bool, shape (n_points, 6)
-    value : ndarray, shape (n_points, 6)
+    is_held : ndarray of bool, shape (n_points, n_components)
+    value : ndarray, shape (n_points, n_components)
         Prescribed value where held, else 0; mm and rad.
     means : tuple of MeanConstraint
         Over points not all of which are held.
@@ -81,6 +89,26 @@ class Constraints:
     is_held: np.ndarray
     value: np.ndarray
     means: tuple
+
+
+def footing(supports, *, values=True):
+    """What supports hold, as something to compare: equal for supports of the same content, whoever made them.
+
+    Parameters
+    ----------
+    supports : sequence of Support
+    values : bool
+        Whether other values make another footing. Without, it says what can be added: load cases that hold the same.
+
+    Returns
+    -------
+    footing : frozenset
+    """
+    return frozenset(
+        (content(support.where), support.mean, name, float(value) if values else 0.0)
+        for support in supports
+        for name, value in support.held.items()
+    )
 
 
 def constraints_of(mesh, supports, n_components=6):
@@ -96,56 +124,31 @@ def constraints_of(mesh, supports, n_components=6):
     Raises
     ------
     ModelError
-        If two supports want different values of one unknown, or a mean has nothing left that is free.
+        If sets do not exist, two supports want different values of one unknown, or a mean has nothing left that is
+        free; all such faults in one message.
     """
     is_held = np.zeros((mesh.n_points, n_components), dtype=bool)
     value = np.zeros((mesh.n_points, n_components))
-    for support in (s for s in supports if not s.mean):
+    holder = np.full((mesh.n_points, n_components), -1)  # position among the supports
+    means = []
+
+    def hold(number, support):
         points = select_points(mesh, support.where, str(support))
         for component, wanted in _components(support, n_components):
-            differs = is_held[points, component] & (value[points, component] != wanted)
-            if differs.any():
-                raise ModelError(
-                    f"{support}: {COMPONENTS[component]} of point {points[differs][0]} is already held at "
-                    f"{value[points[differs][0], component]:g}, not {wanted:g}; one unknown can have one value only."
-                )
+            differs = points[is_held[points, component] & (value[points, component] != wanted)]
+            if len(differs):
+                other = supports[holder[differs[0], component]]
+                raise ModelError(_conflict(mesh, support, other, component, wanted, value, differs))
             is_held[points, component], value[points, component] = True, wanted
-    means = tuple(
-        _mean(mesh, support, component, wanted, is_held)
-        for support in supports
-        if support.mean
-        for component, wanted in _components(support, n_components)
-    )
-    return Constraints(is_held, value, means)
+            holder[points, component] = number
 
+    def hold_mean(support):
+        for component, wanted in _components(support, n_components):
+            means.append(_mean(mesh, support, component, wanted, is_held))
 
-def point_weights(mesh, where, user):
-    """The share of a selection that each of its points stands for.
-
-    Returns
-    -------
-    points : ndarray of int, shape (n,)
-    weights : ndarray, shape (n,)
-        Sum to 1: by length along an edge set, by area over a cell set, alike otherwise.
-    """
-    points = select_points(mesh, where, user)
-    if isinstance(where, str) and where not in mesh.point_sets and where in mesh.edge_sets:
-        edges = select_edges(mesh, where, user)
-        length = np.linalg.norm(np.diff(mesh.points[edges], axis=1)[:, 0], axis=1)
-        share = np.bincount(edges.ravel(), np.repeat(length / 2, 2), minlength=mesh.n_points)[points]
-    elif isinstance(where, str) and where not in mesh.point_sets:
-        share = np.zeros(mesh.n_points)
-        for _kind, connectivity, block in mesh.blocks():
-            chosen = mesh.cell_sets[where]
-            chosen = chosen[(chosen >= block.start) & (chosen < block.stop)] - block.start
-            area, _vector = shape_integrals(mesh.points[connectivity[chosen]])
-            share += np.bincount(connectivity[chosen].ravel(), area.ravel(), minlength=mesh.n_points)
-        share = share[points]
-    else:
-        share = np.ones(len(points))
-    if not share.sum() > 0:
-        raise ModelError(f"{user}: its edges have no length; a mean or a spread load needs a set with some extent.")
-    return points, share / share.sum()
+    faults = collect(*(partial(hold, i, support) for i, support in enumerate(supports) if not support.mean))
+    raise_all(faults + collect(*(partial(hold_mean, support) for support in supports if support.mean)))
+    return Constraints(is_held, value, tuple(means))
 
 
 def _components(support, n_components):
@@ -156,11 +159,26 @@ def _components(support, n_components):
         yield component, float(wanted)
 
 
+def _conflict(mesh, support, other, component, wanted, value, points):
+    name, first = COMPONENTS[component], points[0]
+    place = ", ".join(f"{x:.6g}" for x in mesh.points[first])
+    more = f" and {len(points) - 1} more" if len(points) > 1 else ""
+    return (
+        f"{support}: {name} of point {first} at ({place}){more} is to be {wanted:g} {_unit(name)}, but {other} already "
+        f"holds it at {value[first, component]:g} {_unit(name)}; it can have one value only: take the points out of "
+        "one of the two."
+    )
+
+
 def _mean(mesh, support, component, wanted, is_held):
     points, weights = point_weights(mesh, support.where, str(support))
     if is_held[points, component].all():
         raise ModelError(
-            f"{support}: every point of it already has {COMPONENTS[component]} held, so the mean has nothing to hold; "
-            "leave one of the two supports out."
+            f"{support}: {COMPONENTS[component]} is held already at every point of it, so the mean has nothing to "
+            "hold; leave one of the two supports out."
         )
     return MeanConstraint(points, weights, component, wanted, describe(support.where))
+
+
+def _unit(component):
+    return "mm" if component[0] == "u" else "rad"

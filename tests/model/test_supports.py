@@ -1,0 +1,115 @@
+"""Supports as equations: what is held at which value, and means by the length or area that points stand for."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from sheets import grid
+
+import femkit as fk
+from femkit.model.support import constraints_of, point_weights
+
+SHEET = replace(grid(400, 200, 4, 2), cell_sets={"sheet": np.arange(8), "corner": [0]}, point_sets={"ends": [0, 14]})
+BENT = fk.Mesh(
+    [[0, 0, 0], [30, 0, 0], [30, 10, 0], [0, 10, 0]],
+    {"quad": [[0, 1, 2, 3]]},
+    edge_sets={"bent": [[0, 1], [1, 2]], "spot": [[2, 2]]},
+)
+
+
+def test_held_unknowns_have_their_value():
+    supports = [fk.Support("left", ux=0, uz=-2.5), fk.Support(fk.near(400, 200), rx=0.01)]
+    constraints = constraints_of(SHEET, supports)
+    assert np.argwhere(constraints.is_held).tolist() == [[0, 0], [0, 2], [1, 0], [1, 2], [2, 0], [2, 2], [14, 3]]
+    assert constraints.value[1].tolist() == [0, 0, -2.5, 0, 0, 0] and constraints.value[14, 3] == 0.01
+    assert constraints.means == ()
+
+
+def test_one_unknown_may_be_held_twice_at_the_same_value():
+    constraints = constraints_of(SHEET, [fk.Support("left", uy=0), fk.Support("near", uy=0)])
+    assert constraints.is_held[:, 1].sum() == 3 + 5 - 1
+
+
+def test_two_values_for_one_unknown_are_refused_with_both_supports_named():
+    supports = [fk.Support("left", uy=0, rx=0), fk.Support("near", uy=1.5), fk.Support("ends", rx=0.1)]
+    with pytest.raises(fk.ModelError) as caught:
+        constraints_of(SHEET, supports)
+    assert str(caught.value).split("\n") == [
+        'support "near": uy of point 0 at (0, 0, 0) is to be 1.5 mm, but support "left" already holds it at 0 mm; '
+        "it can have one value only: take the points out of one of the two.",
+        'support "ends": rx of point 0 at (0, 0, 0) is to be 0.1 rad, but support "left" already holds it at 0 rad; '
+        "it can have one value only: take the points out of one of the two.",
+    ]
+
+
+def test_a_mean_weighs_points_by_the_length_they_stand_for():
+    # edges of 30 and 10 mm: 15, 20 and 5 of 40
+    (mean,) = constraints_of(BENT, [fk.Support("bent", uz=1.0, mean=True)]).means
+    assert mean.points.tolist() == [0, 1, 2]
+    np.testing.assert_allclose(mean.weights, [15 / 40, 20 / 40, 5 / 40], rtol=1e-15)
+    assert (mean.component, mean.value, mean.name) == (2, 1.0, "bent")
+
+
+@pytest.mark.parametrize(
+    "where, weights",
+    [
+        ("corner", [0.25] * 4),  # a square's corners
+        ("ends", [0.5] * 2),
+        ([3, 4, 5], [1 / 3] * 3),
+        ("near", [1 / 8, 1 / 4, 1 / 4, 1 / 4, 1 / 8]),
+    ],
+)
+def test_weights_of_sets(where, weights):
+    np.testing.assert_allclose(point_weights(SHEET, where, "a mean")[1], weights, rtol=1e-14)
+
+
+def test_weights_by_area_are_a_third_of_each_triangle():
+    mesh = fk.Mesh([[0, 0], [6, 0], [0, 1], [6, 3]], {"triangle": [[0, 1, 2], [1, 3, 2]]}, cell_sets={"all": [0, 1]})
+    # areas 3 and 9 by hand
+    np.testing.assert_allclose(point_weights(mesh, "all", "a mean")[1], np.array([1, 4, 4, 3]) / 12, rtol=1e-14)
+
+
+def test_a_mean_beside_held_points_keeps_its_weights():
+    constraints = constraints_of(BENT, [fk.Support([1], uz=0), fk.Support("bent", uz=0, mean=True)])
+    assert len(constraints.means[0].points) == 3
+
+
+@pytest.mark.parametrize(
+    "supports, sentence",
+    [
+        (
+            [fk.Support("lefft", ux=0)],
+            r'support "lefft": the mesh has no set of the name "lefft"\. Did you mean "left"',
+        ),
+        (
+            [fk.Support(fk.on_plane(z=9), ux=0)],
+            r'support "on plane z = 9": the selection .* holds nothing; it must hold',
+        ),
+        ([fk.Support([99], ux=0)], r'support "1 indices": index 99 lies outside the mesh, which has 15 points'),
+        (
+            [fk.Support("left", ux=0), fk.Support("left", ux=0, mean=True)],
+            r'support "left": ux is held already at every point of it, so the mean has nothing to hold; leave one of',
+        ),
+        (
+            [fk.Support("spot", uz=0, mean=True)],
+            r'support "spot": its edges have no length; it must hold edges between',
+        ),
+    ],
+)
+def test_supports_that_hold_nothing_are_refused(supports, sentence):
+    mesh = replace(SHEET, edge_sets={**SHEET.edge_sets, "spot": [[2, 2]]})
+    with pytest.raises(fk.ModelError, match=sentence):
+        constraints_of(mesh, supports)
+
+
+def test_all_unknown_sets_are_named_together():
+    supports = [fk.Support("lefft", ux=0), fk.Support("farr", uy=0, mean=True)]
+    with pytest.raises(
+        fk.ModelError, match=r'"lefft"[^\n]*Did you mean "left"\?\nsupport "farr"[^\n]*Did you mean "far"'
+    ):
+        constraints_of(SHEET, supports)
+
+
+def test_plane_stress_has_two_unknowns():
+    with pytest.raises(fk.ModelError, match=r'support "left": plane stress has no rz; it has ux and uy'):
+        constraints_of(SHEET, [fk.Support("left", ux=0, rz=0)], n_components=2)
