@@ -177,7 +177,7 @@ def test_results_are_read_only_and_times_are_told():
 
 
 @pytest.mark.parametrize("solver", SOLVERS)
-def test_a_part_on_a_hinge_is_refused(solver):
+def test_a_part_on_a_hinge_is_refused(solver, unchecked):
     model = hinged_sheets()
     with pytest.raises(
         MechanismError, match=r'can move without strain.* u[xy] of point 5 at .* on plate "swinging"'
@@ -192,7 +192,7 @@ def test_a_part_on_a_hinge_is_refused(solver):
     assert np.abs(motion).max() == pytest.approx(1.0)
 
 
-def test_solvers_print_nothing(capfd):
+def test_solvers_print_nothing(capfd, unchecked):
     for solver in SOLVERS:
         solve_displacements(cantilever(panel(3, 2)), solver=solver)
         with pytest.raises(SolveError):
@@ -218,7 +218,7 @@ def test_all_faults_are_named_together():
     assert 'Did you mean "right"?' in str(caught.value) and '"nothing" holds no load' in str(caught.value)
 
 
-def test_a_load_on_a_point_without_cells_is_refused():
+def test_a_load_on_a_point_without_cells_is_refused(unchecked):
     mesh = panel(2, 2)
     more = Mesh(np.vstack([mesh.points, [[900, 0, 0]]]), mesh.cells, edge_sets=mesh.edge_sets)
     cases = [LoadCase("end", [PointLoad([9], fx=1.0)])]
