@@ -5,6 +5,7 @@ from scipy.sparse import csr_array
 
 from .cells import cell_arrays, chunks, element_family
 from .matrix import SymmetricMatrix
+from .pattern import NOT_KEPT
 
 __all__ = ["assemble", "assemble_stiffness"]
 
@@ -44,26 +45,17 @@ def assemble(pattern, matrices_of):
     size = pattern.n_components
     blocks = np.zeros((pattern.n_blocks, size * size))  # flat, as the parts are added by one product
     for kind, block_of in pattern.block_of.items():
+        n_corners = block_of.shape[1]
         for some in chunks(len(block_of)):
-            parts = _blocks_of(matrices_of(kind, some), pattern.is_turned[kind][some], size)
-            _add(blocks, block_of[some].ravel(), parts)
+            by_corner = matrices_of(kind, some).reshape(-1, n_corners, size, n_corners, size)
+            _add(blocks, block_of[some].ravel(), by_corner.transpose(0, 1, 3, 2, 4).reshape(-1, size * size))
     return SymmetricMatrix(pattern, blocks.reshape(-1, size, size))
-
-
-def _blocks_of(matrices, is_turned, size):
-    """Cut cell matrices into the blocks of their pairs of corners, shape (n_cells * n_pairs, size * size)."""
-    n_cells, n_corners = len(matrices), matrices.shape[1] // size
-    by_corner = matrices.reshape(n_cells, n_corners, size, n_corners, size)
-    first, second = np.triu_indices(n_corners)
-    parts = np.empty((n_cells, len(first), size, size))
-    for pair, (a, b) in enumerate(zip(first, second)):
-        parts[:, pair] = by_corner[:, a, :, b]
-    parts[is_turned] = parts[is_turned].transpose(0, 2, 1)
-    return parts.reshape(-1, size * size)
 
 
 def _add(blocks, block_of, parts):
     """Add parts to the blocks they belong to, many to one."""
-    touched, place = np.unique(block_of, return_inverse=True)
-    to_touched = csr_array((np.ones(len(place)), place, np.arange(len(place) + 1)), shape=(len(place), len(touched)))
+    is_kept = block_of != NOT_KEPT
+    touched, place = np.unique(block_of[is_kept], return_inverse=True)
+    ends = np.concatenate([[0], np.cumsum(is_kept)])
+    to_touched = csr_array((np.ones(len(place)), place, ends), shape=(len(block_of), len(touched)))
     blocks[touched] += to_touched.T @ parts

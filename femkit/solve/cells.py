@@ -1,8 +1,6 @@
 """What the element kernels need, taken from a model: corners, frames, sections and curvature of all its cells."""
 
-from ..elements import PLANES, SHELLS
-from ..elements.bend import cell_bend
-from ..elements.cells import CellArrays
+from ..elements import PLANES, SHELLS, CellArrays, cell_bend, straight_sides
 
 __all__ = ["CHUNK", "cell_arrays", "chunks", "element_family"]
 
@@ -22,7 +20,7 @@ def cell_arrays(model):
         One for each kind of cell in the mesh, in the order of the cell indices.
     """
     mesh, cell = model.mesh, model.per_cell
-    bend = cell_bend(mesh.points, mesh.cells)
+    bend, is_straight = cell_bend(mesh.points, mesh.cells), straight_sides(mesh.cells)
     return {
         kind: CellArrays(
             mesh.points[connectivity],
@@ -32,6 +30,7 @@ def cell_arrays(model):
             cell.poissons_ratio[block],
             cell.offset[block],
             bend[kind],
+            is_straight[kind],
         )
         for kind, connectivity, block in mesh.blocks()
     }

@@ -8,7 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-__all__ = ["Pattern", "find_pattern"]
+__all__ = ["NOT_KEPT", "Pattern", "find_pattern"]
+
+NOT_KEPT, ON_DIAGONAL = -1, -2  # marks for pairs of corners without a block of their own above the diagonal
 
 
 @dataclass(frozen=True, eq=False)
@@ -23,17 +25,14 @@ class Pattern:
         First block of each point's row of blocks; it is the one on the diagonal.
     columns : ndarray of int32, shape (n_blocks,)
         Point of each block's columns, ascending along a row.
-    block_of : dict of str to ndarray of int, shape (n_cells, n_corners * (n_corners + 1) / 2)
-        Block that each pair of a cell's corners adds to, pairs in the order of ``np.triu_indices``.
-    is_turned : dict of str to ndarray of bool, the same shape
-        Whether the first corner of the pair has the higher point, so that the transpose is added.
+    block_of : dict of str to ndarray of int, shape (n_cells, n_corners, n_corners)
+        Block that each pair of a cell's corners adds to; `NOT_KEPT` where that lies in the lower triangle.
     """
 
     n_components: int
     starts: np.ndarray
     columns: np.ndarray
     block_of: dict
-    is_turned: dict
 
     @property
     def n_points(self):
@@ -92,37 +91,27 @@ def find_pattern(mesh, n_components, joined=None):
     pattern : Pattern
     """
     n_points = mesh.n_points
-    pairs = {kind: _corner_pairs(connectivity) for kind, connectivity in mesh.cells.items()}
-    joined = np.zeros((0, 2), dtype=np.int64) if joined is None else joined[joined[:, 0] != joined[:, 1]]
-    keys = [np.minimum(a, b) * n_points + np.maximum(a, b) for a, b in (*pairs.values(), joined.T)]
-    unique, place = np.unique(np.concatenate([key.ravel() for key in keys]), return_inverse=True)
+    joined = np.zeros((0, 2), dtype=np.int64) if joined is None else np.sort(joined, axis=1)
+    keys = {kind: _keys(connectivity, n_points) for kind, connectivity in mesh.cells.items()}
+    above = [key[key >= 0] for key in keys.values()] + [(joined @ [n_points, 1])[joined[:, 0] < joined[:, 1]]]
+    unique, place = np.unique(np.concatenate(above), return_inverse=True)
     row, column = np.divmod(unique, n_points)
     # every row starts with the block on the diagonal: before the k-th pair there are row + 1 of those
     block = np.arange(len(unique)) + row + 1
     starts = np.searchsorted(row, np.arange(n_points + 1)) + np.arange(n_points + 1)
     columns = np.empty(starts[-1], dtype=np.int32)
     columns[starts[:-1]], columns[block] = np.arange(n_points), column
-    place, at = block[place], 0
-    block_of, is_turned = {}, {}
-    for kind, connectivity in mesh.cells.items():
-        first, second = pairs[kind]
-        of_pairs = place[at : at + first.size].reshape(first.shape)
-        block_of[kind], is_turned[kind] = _with_diagonal(starts[connectivity], of_pairs, first > second)
-        at += first.size
-    return Pattern(n_components, starts.astype(np.int32), columns, block_of, is_turned)
+    place, at, block_of = block[place], 0, {}
+    for (kind, key), part in zip(keys.items(), above):
+        block_of[kind] = np.where(key == ON_DIAGONAL, starts[mesh.cells[kind]][:, :, None], key)
+        block_of[kind][key >= 0] = place[at : at + len(part)]
+        at += len(part)
+    return Pattern(n_components, starts.astype(np.int32), columns, block_of)
 
 
-def _corner_pairs(connectivity):
-    """Points of every pair of different corners: two arrays (n_cells, n_pairs)."""
-    first, second = np.triu_indices(connectivity.shape[1], k=1)
-    return connectivity[:, first], connectivity[:, second]
-
-
-def _with_diagonal(diagonal, off_diagonal, turned):
-    """Put the blocks of single corners among those of pairs, in the order of ``np.triu_indices``."""
-    first, second = np.triu_indices(diagonal.shape[1])
-    blocks = np.empty((len(diagonal), len(first)), dtype=np.int64)
-    is_turned = np.zeros(blocks.shape, dtype=bool)
-    blocks[:, first == second], blocks[:, first != second] = diagonal, off_diagonal
-    is_turned[:, first != second] = turned
-    return blocks, is_turned
+def _keys(connectivity, n_points):
+    """A number for every pair of a cell's corners that lies above the diagonal, a mark for the others."""
+    first, second = connectivity[:, :, None], connectivity[:, None, :]
+    keys = np.where(first < second, first * n_points + second, NOT_KEPT)
+    keys[first == second] = ON_DIAGONAL
+    return keys  # (n_cells, n_corners, n_corners)

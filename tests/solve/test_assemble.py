@@ -100,3 +100,9 @@ def test_points_without_cells_have_a_diagonal_block():
     mesh = Mesh([[0, 0], [9, 9], [1, 0], [1, 1], [0, 1]], {"quad": [[0, 2, 3, 4]]})
     matrix = assemble(find_pattern(mesh, 2), lambda kind, some: np.ones((1, 8, 8)))
     assert matrix.diagonal.tolist() == [1, 1, 0, 0, 1, 1, 1, 1, 1, 1]
+
+
+def test_a_point_twice_in_a_cell_gets_both_its_parts():
+    mesh = Mesh([[0, 0], [1, 0], [0, 1]], {"quad": [[0, 1, 2, 2]]})
+    matrix = assemble(find_pattern(mesh, 2), lambda kind, some: np.ones((1, 8, 8)))
+    assert matrix.diagonal.tolist() == [1, 1, 1, 1, 4, 4]

@@ -1,0 +1,48 @@
+"""Constant states pass from quadrilaterals to triangles: the patch test on meshes that hold both."""
+
+import numpy as np
+import pytest
+from sheets import STEEL, grid
+
+import femkit as fk
+
+
+def held_at_border(mesh, field, n_components):
+    """One support a point of the border, at the field's values."""
+    names = ("ux", "uy", "uz", "rx", "ry", "rz")[:n_components]
+    border = np.unique(np.concatenate(list(mesh.edge_sets.values())))
+    return [fk.Support([int(p)], **dict(zip(names, field[p].tolist()))) for p in border]
+
+
+@pytest.mark.parametrize("behaviour", ("shell", "plane stress"))
+def test_constant_membrane_state_on_a_mixed_mesh(behaviour):
+    # R. H. MacNeal, R. L. Harder, Finite Elements in Analysis and Design 1 (1985) 3-20: u = 1e-3 (x + y/2), v likewise
+    mesh = grid(240.0, 120.0, 6, 5, kind="mixed", wobble=0.25)
+    x, y = mesh.points[:, :2].T
+    field = np.zeros((mesh.n_points, 6 if behaviour == "shell" else 2))
+    field[:, 0], field[:, 1] = 1e-3 * (x + y / 2), 1e-3 * (y + x / 2)
+    supports = held_at_border(mesh, field, field.shape[1])
+    cases = [fk.LoadCase("patch", [fk.PointLoad(fk.near(0, 0), fx=0.0)])]
+    model = fk.Model(mesh, fk.Plate(2.0, STEEL), supports=supports, load_cases=cases, behaviour=behaviour)
+    case = fk.solve_static(model)["patch"]
+    assert case.displacement[:, : field.shape[1]] == pytest.approx(field, abs=1e-12)
+    exact = np.array([210_000 * 1.3 * 1e-3 / 0.91] * 2 + [210_000 * 1e-3 / 2.6])  # E (1 + nu) / (1 - nu²), G, by hand
+    assert case.stress("middle") == pytest.approx(np.tile(exact, (mesh.n_cells, 1)), rel=1e-9)
+
+
+def test_constant_bending_state_on_a_mixed_mesh():
+    # the same source: w = 1e-3 (x² + xy + y²)/2, here per mm, rotations its slopes; m = D (1 + nu), D (1 - nu)/2
+    mesh = grid(240.0, 120.0, 6, 5, kind="mixed", wobble=0.25)
+    x, y = mesh.points[:, :2].T
+    field = np.zeros((mesh.n_points, 6))
+    field[:, 2] = 1e-6 * (x**2 + x * y + y**2) / 2
+    field[:, 3], field[:, 4] = 1e-6 * (y + x / 2), -1e-6 * (x + y / 2)
+    cases = [fk.LoadCase("patch", [fk.PointLoad(fk.near(0, 0), fx=0.0)])]
+    model = fk.Model(mesh, fk.Plate(2.0, STEEL), supports=held_at_border(mesh, field, 6), load_cases=cases)
+    case = fk.solve_static(model)["patch"]
+    rigidity = 210_000 * 2.0**3 / 12 / 0.91
+    exact = (
+        -1e-6 * rigidity * np.array([1.3, 1.3, 0.35])
+    )  # the sheet bends upward at its ends: the bottom is in tension
+    assert case.displacement == pytest.approx(field, abs=1e-12)
+    assert case.bending_moment == pytest.approx(np.tile(exact, (mesh.n_cells, 1)), rel=1e-8)
