@@ -24,6 +24,9 @@ class CellArrays:
     bend : ndarray, shape (n_cells,)
         Twice the largest angle between the cell's normal and the smooth sheet's averaged normals at its
         points, rad: how strongly the sheet curves over one cell. Zero on flat sheets and beside folds.
+    is_straight : ndarray of bool, shape (n_cells, n_corners)
+        Whether the side from each corner to the next stays straight, since a cell that can't
+        bend it has it too: see `straight_sides`.
     """
 
     corners: np.ndarray
@@ -33,6 +36,7 @@ class CellArrays:
     poissons_ratio: np.ndarray
     offset: np.ndarray
     bend: np.ndarray
+    is_straight: np.ndarray
 
     def __len__(self):
         return len(self.corners)

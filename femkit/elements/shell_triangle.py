@@ -131,21 +131,23 @@ def _strains(cells, places):
     length = np.sqrt((side**2).sum(axis=2))
     membrane = _higher_order_strain(side, length, gradients, area, places)
     membrane *= _higher_order_ratio(cells, length.max(axis=1))[:, None, None, None, None]
-    membrane += _basic_strain(side, gradients, area)[:, None]
+    membrane += _basic_strain(side, gradients, area, np.where(cells.is_straight, 0.0, LUMPING))[:, None]
     plate = _plate_strain(cells, side, length, gradients, places)
     return membrane, plate, area
 
 
-def _basic_strain(side, gradients, area):
-    """Constant membrane strain of unit ux uy rz: (n_cells, 3, 3, 3). Felippa's lumping matrix over the volume."""
-    leaving, coming = side, np.roll(side, 1, axis=1)
-    share = LUMPING / 12.0 / area[:, None]
+def _basic_strain(side, gradients, area, lumping):
+    """Constant membrane strain of unit ux uy rz: (n_cells, 3, 3, 3). Felippa's lumping matrix over the volume.
+
+    `lumping` (n_cells, 3) may differ from side to side: what a side takes from a constant stress is its own, and cells
+    on both of its sides have only to agree on it.
+    """
+    squares = np.stack([side[..., 1] ** 2, side[..., 0] ** 2, -2.0 * side[..., 0] * side[..., 1]], axis=1)
+    leaving = squares * (lumping / 12.0 / area[:, None])[:, None]  # (n_cells, 3 strains, 3 sides)
     basic = np.zeros((len(side), 3, 3, 3))
     basic[:, 0, :, 0] = basic[:, 2, :, 1] = gradients[:, 0]
     basic[:, 1, :, 1] = basic[:, 2, :, 0] = gradients[:, 1]
-    basic[:, 0, :, 2] = share * (coming[..., 1] ** 2 - leaving[..., 1] ** 2)
-    basic[:, 1, :, 2] = share * (coming[..., 0] ** 2 - leaving[..., 0] ** 2)
-    basic[:, 2, :, 2] = 2.0 * share * (leaving[..., 0] * leaving[..., 1] - coming[..., 0] * coming[..., 1])
+    basic[..., 2] = np.roll(leaving, 1, axis=2) - leaving
     return basic
 
 
@@ -182,9 +184,9 @@ def _plate_strain(cells, side, length, gradients, places):
         chord[:, k, ends, 1], chord[:, k, ends, 2] = -tangent[:, k, 1:] / 2.0, tangent[:, k, :1] / 2.0
     chord = chord.reshape(len(side), 1, 3, 9)
     softness = 2.0 / (SHEAR_FACTOR * (1.0 - cells.poissons_ratio))[:, None] * (cells.thickness[:, None] / length) ** 2
-    softness = softness[:, None, :, None]
-    bulge = -1.5 / (1.0 + softness) * chord  # rotation at mid-side beyond the mean of the ends
-    sheared = softness / (1.0 + softness) * chord
+    stiff = np.where(cells.is_straight, 0.0, 1.0 / (1.0 + softness))[:, None, :, None]
+    bulge = -1.5 * stiff * chord  # rotation at mid-side beyond the mean of the ends
+    sheared = (1.0 - stiff) * chord  # all of it where the side can't bulge, as in the quadrilateral beyond
     curvature = (_bulge_curvature(tangent, gradients, places) @ bulge).reshape(len(side), len(places), 3, 3, 3)
     # and of the linear rotations: a place at height z moves by z ry along x and by -z rx along y
     curvature[:, :, 0, :, 2] += gradients[:, None, 0]

@@ -46,6 +46,7 @@ def cell_arrays(points, cells, thickness, E, nu, offset=0.0, bend=0.0, reference
         corners,
         np.stack([x, np.cross(z, x), z], axis=1),
         *(np.full(len(cells), value, dtype=float) for value in values),
+        np.zeros(cells.shape, dtype=bool),
     )
 
 
@@ -78,7 +79,9 @@ class Assembled:
         """Displacement (n_points, n_unknowns). `held` is True where held, or the value held (NaN where free)."""
         values = np.where(held, 0.0, np.nan).ravel() if held.dtype == bool else held.ravel()
         free, u = np.isnan(values), np.nan_to_num(values)
-        u[free] = spsolve(self.stiffness[free][:, free], forces.ravel()[free] - (self.stiffness @ u)[free])
+        matrix = self.stiffness[free][:, free]
+        for _ in range(2):  # a second time for what rounding left: membranes are (side/thickness)² stiffer than plates
+            u[free] += spsolve(matrix, forces.ravel()[free] - (self.stiffness @ u)[free])
         return u.reshape(-1, self.n_unknowns)
 
     def surface_load(self, direction):
