@@ -142,7 +142,7 @@ def _thinned(places, vectors, spacing):
 def _amount(model, load, factor):
     if isinstance(load, Temperature):
         return f"{number(factor * load.change)} K"
-    forces = factor * load.point_forces(model)
+    forces = factor * (load.vector[None] if isinstance(load, SpreadLoad) else load.point_forces(model))
     if isinstance(load, (Gravity, Acceleration)):
         forces[:, 3:] = 0.0  # of middle planes beside the points: no part of what the load is
     words = []

@@ -89,7 +89,7 @@ class Body:
             cells = self.cells[(self.mesh.corners[self.cells] == index[0]).any(axis=1)]
         names = [] if self.plate_of_cell is None else map(str, self.plate_of_cell[cells])
         plate = " and ".join(dict.fromkeys(names))  # a point may join several
-        place = self.place(index[0] if len(index) == 1 else index, self.mesh.points)
+        place = self.place(index, self.mesh.points)
         return Peak(float(self.field.values[index]), place, plate, int(index[0]))
 
 
@@ -125,10 +125,7 @@ def panel_of(body, caption, colours, factor, edges, extremes, towards):
         before = body.mesh.points + 1.5 * largest * towards  # in front of all that has come forward
         lines = (Lines(before, lines[-1].pairs, colour=UNLOADED), *lines)
     marks = [
-        Mark(
-            body.place(index[0] if len(index) == 1 else index, points),
-            f"{number(body.field.values[index])} {body.field.unit}".strip(),
-        )
+        Mark(body.place(index, points), f"{number(body.field.values[index])} {body.field.unit}".strip())
         for index in extremes
     ]
     surface = _surface(body, part, points, colours)

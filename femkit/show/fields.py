@@ -187,14 +187,13 @@ def sheet_of(bodies, load_case, *, scale, limits, view, title, edges, width, leg
     peaks = [[body.peak(index) for index in found] for body, found in zip(bodies, extremes)]
     said = [_peak_words(found, signs, body) for found, body in zip(peaks, bodies)]
     captions = [f"{body.name}: {words}" for body, words in zip(bodies, said)] if len(bodies) > 1 else [""]
-    facts = [f'load case "{load_case}"'] if load_case and title else []  # the usual title names it
-    facts += [f"deformed × {number(factor)}, grey lines: unloaded"] if factor else []
-    facts += ["white: no value"] if any(body.has_gaps for body in bodies) else []
-    facts += dict.fromkeys(body.field.note for body in bodies if body.field.note)
-    title = title or ", ".join([field.heading, *[load_case] * bool(load_case)])
+    facts = _facts(bodies, factor)
+    heading = [field.heading] if title else []  # the usual title names the quantity, and the load case too
+    facts = [f'load case "{load_case}"', *facts] if title and load_case else facts
+    title = title or ", ".join(filter(None, [field.heading, load_case]))
     lines = (" · ".join(facts), *said[: len(bodies) == 1])
     span = f"range of the bar {number(colours.low)} to {number(colours.high)} {field.unit}".strip()
-    alt = ". ".join([title, field.heading, *facts, *(captions if len(bodies) > 1 else said), span])
+    alt = ". ".join([title, *heading, *facts, *(captions if len(bodies) > 1 else said), span])
     panels = tuple(
         panel_of(body, caption, colours, factor, edges, found, camera.axes[2])
         for body, caption, found in zip(bodies, captions, extremes)
@@ -210,6 +209,12 @@ def sheet_of(bodies, load_case, *, scale, limits, view, title, edges, width, leg
         legend=legend,
         width=width,
     )
+
+
+def _facts(bodies, factor):
+    facts = [f"deformed × {number(factor)}, grey lines: unloaded"] if factor else []
+    facts += ["white: no value"] if any(body.has_gaps for body in bodies) else []
+    return [*facts, *dict.fromkeys(body.field.note for body in bodies if body.field.note)]
 
 
 def _body(case, field, cells, name=""):

@@ -31,7 +31,7 @@ BAR_HEIGHT, BAR_ROOM = 22, 92
 
 @dataclass(frozen=True)
 class LegendEntry:
-    """A sample and what it means; the kind is "patch", "arrow", "support" or "line"."""
+    """A sample and what it means; the kind is "patch", "arrow" or "support"."""
 
     kind: str
     colour: str
@@ -89,34 +89,25 @@ def drawn(compose):
 
 def _draw(sheet):
     rendered = [render(panel, sheet.camera) for panel in sheet.panels]
-    title = wrapped(sheet.title, sheet.width - 2 * PAD, BOLD * TITLE, lines=2)
-    facts = [line for fact in sheet.facts for line in wrapped(fact, sheet.width - 2 * PAD, TEXT, lines=2)]
-    columns = (sheet.width + GAP) // (sheet.camera.size[0] + GAP)
-    rows = -(-len(sheet.panels) // columns)
+    inside = sheet.width - 2 * PAD
+    title = wrapped(sheet.title, inside, BOLD * TITLE, lines=2)
+    facts = [line for fact in sheet.facts for line in wrapped(fact, inside, TEXT, lines=2)]
     panel_width, panel_height = sheet.camera.size
-    captions = [
-        wrapped(panel.name, panel_width - 2 * PAD, BOLD * TEXT, lines=3) if panel.name else [] for panel in sheet.panels
-    ]
+    captions = [wrapped(panel.name, panel_width - 2 * PAD, BOLD * TEXT, lines=3) for panel in sheet.panels]
     caption_height = 26 * max(map(len, captions)) + 8 * any(captions)
-    legend = _legend_columns(sheet)
-    foot = max(120, BAR_ROOM * (sheet.scale is not None) + 28 * -(-len(sheet.legend) // legend) + PAD)
+    columns = (sheet.width + GAP) // (panel_width + GAP)
+    rows = -(-len(sheet.panels) // columns)
+    legend_columns = _legend_columns(sheet)
+    foot = max(120, BAR_ROOM * (sheet.scale is not None) + 28 * -(-len(sheet.legend) // legend_columns) + PAD)
     head = PAD + 35 * len(title) + 27 * len(facts) + GAP
-    height = head + rows * (panel_height + caption_height) + foot + GAP
+    page = _Page(sheet.width, head + rows * (panel_height + caption_height) + foot + GAP)
 
-    page = _Page(sheet.width, height)
-    y = height - PAD
-    for line in title:
-        page.text(PAD, y, line, TITLE, weight="bold", va="top")
-        y -= 35
-    for line in facts:
-        page.text(PAD, y, line, TEXT, va="top")
-        y -= 27
+    page.lines(PAD, page.height - PAD, title, TITLE, step=35, weight="bold")
+    page.lines(PAD, page.height - PAD - 35 * len(title), facts, TEXT, step=27)
     for i, (panel, caption, (image, is_hidden)) in enumerate(zip(sheet.panels, captions, rendered)):
         row, column = divmod(i, columns)
-        left = column * (panel_width + GAP)
-        top = height - head - row * (panel_height + caption_height)
-        for j, line in enumerate(caption):
-            page.text(left + PAD, top - 26 * j, line, TEXT, weight="bold", va="top")
+        left, top = column * (panel_width + GAP), page.height - head - row * (panel_height + caption_height)
+        page.lines(left + PAD, top, caption, TEXT, step=26, weight="bold")
         corner = np.array([left, top - caption_height - panel_height])
         page.image(image, corner)
         draw_actions(page, panel.actions, sheet.camera, corner)
@@ -125,7 +116,7 @@ def _draw(sheet):
     room = (CORNER + PAD, sheet.width - 2 * PAD)
     if sheet.scale is not None:
         _draw_bar(page, sheet.scale, room)
-    _draw_legend(page, sheet.legend, legend, room, top=foot - GAP)
+    _draw_legend(page, sheet.legend, legend_columns, room, top=foot - GAP)
     return page.png()
 
 
@@ -148,6 +139,11 @@ class _Page:
         """Words as they are: no formulas in dollar signs, no user's font settings."""
         options = {"color": DARK, "va": "center"} | options
         return self.axes.text(x, y, words, fontsize=size, family=FONT, parse_math=False, usetex=False, **options)
+
+    def lines(self, x, top, lines, size, step, **options):
+        """Lines of words, the first one's upper edge at `top`."""
+        for i, line in enumerate(lines):
+            self.text(x, top - step * i, line, size, va="top", **options)
 
     def image(self, pixels, corner):
         """Pixels one to one, the lower left one at a corner."""
@@ -192,15 +188,14 @@ def _draw_marks(page, marks, is_hidden, camera, corner):
         middle = float(np.clip(middle, corner[1] + 16, corner[1] + camera.size[1] - 16))
         taken.append((begin, middle, width))
         end = begin if begin > x else begin + width
-        ring = np.array([np.sign(end - x), np.sign(middle - y)]) * 5.5
-        page.line([(x, y) + ring, (end, middle)], color="white", linewidth=4)
-        page.line([(x, y) + ring, (end, middle)])
-        page.line(
-            [(x, y)], marker="o", markersize=15, markerfacecolor="none", markeredgecolor="white", markeredgewidth=4
-        )
-        page.line([(x, y)], marker="o", markersize=15, markerfacecolor="none", markeredgecolor=DARK, markeredgewidth=2)
+        rim = np.array([np.sign(end - x), np.sign(middle - y)]) * 5.5  # where the line leaves the ring
+        page.line([(x, y) + rim, (end, middle)], color="white", linewidth=4, zorder=6)
+        page.line([(x, y) + rim, (end, middle)], zorder=6)
+        for colour, thick in (("white", 4), (DARK, 2)):
+            ring = {"marker": "o", "markersize": 15, "markerfacecolor": "none", "markeredgecolor": colour}
+            page.line([(x, y)], markeredgewidth=thick, zorder=6, **ring)
         box = {"boxstyle": "square,pad=0.25", "facecolor": "white", "edgecolor": DARK, "linewidth": 1}
-        page.text(begin + width / 2, middle, words, TEXT, ha="center", bbox=box)
+        page.text(begin + width / 2, middle, words, TEXT, ha="center", bbox=box, zorder=7)
 
 
 def _draw_bar(page, scale, room):
@@ -223,7 +218,8 @@ def _draw_bar(page, scale, room):
         x = left + (value - scale.low) / (scale.high - scale.low) * (right - left)
         page.line([(x, low), (x, low - 6)], linewidth=1)
         page.text(x, low - 9, number(value), SMALL, ha="center", va="top")
-    page.text((left + right) / 2, high + 8, scale.label, TEXT, ha="center", va="bottom")
+    (label,) = wrapped(scale.label, right - left, TEXT, lines=1) or [""]
+    page.text((left + right) / 2, high + 8, label, TEXT, ha="center", va="bottom")
 
 
 def bar_ticks(low, high):
@@ -231,7 +227,7 @@ def bar_ticks(low, high):
     from matplotlib.ticker import MaxNLocator
 
     round_ones = MaxNLocator(nbins=7, steps=[1, 2, 2.5, 5, 10]).tick_values(low, high)
-    clear = 0.06 * (high - low)
+    clear = 0.07 * (high - low)
     inner = round_ones[(round_ones > low + clear) & (round_ones < high - clear)]
     return [low, *np.where(np.abs(inner) < 1e-9 * (high - low), 0.0, inner), high]
 
@@ -293,10 +289,8 @@ def _draw_legend(page, legend, columns, room, top):
             page.axes.annotate(
                 "", (x + 30, y), (x, y), arrowprops={"arrowstyle": "-|>", "color": entry.colour, "linewidth": 2.5}
             )
-        elif entry.kind == "support":
+        else:
             page.axes.fill(
                 (x + 6, x + 24, x + 15), (y - 8, y - 8, y + 8), facecolor=entry.colour, edgecolor=DARK, linewidth=0.8
             )
-        else:
-            page.line([(x, y), (x + 28, y)], color=entry.colour, linewidth=2)
-        page.text(x + 40, y, entry.text, SMALL)
+        page.lines(x + 40, y + 9, wrapped(entry.text, step - 60, SMALL, lines=1), SMALL, step=0)

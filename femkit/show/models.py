@@ -113,6 +113,10 @@ def plot_model(model, *, show=None, load_case=None, view=None, cells=None, title
     return _sheet_of_classes(mesh, chosen, model.per_cell.plate, classes, "plates", **options)
 
 
+def _count(n, thing):
+    return f"{n:,} {thing}{'' if n == 1 else 's'}"
+
+
 def _plate_words(name, plate):
     low, high = np.min(plate.thickness), np.max(plate.thickness)
     thickness = f"{low:g}" if low == high else f"{low:g} … {high:g}"
@@ -157,9 +161,11 @@ def _sheet_of_sides(mesh, chosen, *, view, legend=(), **options):
 
 
 def _flat_sheet(mesh, chosen, rgb, what, facts, *, view, title, edges, width, legend, load_case="", actions=()):
-    facts = [*[f'load case "{load_case}"'] * bool(load_case and title), f"{len(chosen):,} cells", *facts]
-    title = title or ", ".join([what, *[load_case] * bool(load_case)])
-    alt = ". ".join([title, *facts, "; ".join([what, *(entry.text for entry in legend)])])
+    facts = [_count(len(chosen), "cell"), *facts]
+    heading = [what] if title else []  # the usual title names it, and the load case too
+    facts = [f'load case "{load_case}"', *facts] if title and load_case else facts
+    title = title or ", ".join(filter(None, [what, load_case]))
+    alt = ". ".join(filter(None, [title, *heading, *facts, "; ".join(entry.text for entry in legend)]))
     points = mesh.points[points_of(mesh, chosen)]
     fitted = np.concatenate([points, *(action.places for action in actions)])
     camera = Camera.around(fitted, view_axes(view, points), width, margin=room_for(actions))
