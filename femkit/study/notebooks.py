@@ -61,6 +61,7 @@ def _run(path, page, progress, timeout):
         timeout=timeout,
         kernel_name="python3",
         resources={"metadata": {"path": str(path.parent.resolve())}},
+        extra_arguments=["--log-level=ERROR"],  # the kernel's warning about TCP says nothing to a reader
         on_cell_executed=lambda cell, **_: (
             progress(path.stem, next(done, n_cells), n_cells) if cell.cell_type == "code" else None
         ),
@@ -84,14 +85,8 @@ def _write_page(notebook, page):
     from nbconvert import HTMLExporter
 
     # a page that opens offline: no scripts from elsewhere
-    exporter = HTMLExporter(
-        embed_images=True,
-        mathjax_url="",
-        require_js_url="",
-        jquery_url="",
-        jupyter_widgets_base_url="",
-        mermaid_js_url="",
-    )
+    urls = ("mathjax", "require_js", "jquery", "jupyter_widgets_base", "mermaid_js", "mermaid_layout_elk_js")
+    exporter = HTMLExporter(embed_images=True, **{f"{name}_url": "" for name in urls})
     html, _resources = exporter.from_notebook_node(notebook)
     beside = page.with_suffix(".part")
     beside.write_text(html, encoding="utf-8")
