@@ -75,7 +75,7 @@ def _look_at_load(model, load):
     forces = load.point_forces(model)
     if isinstance(load, Temperature):
         load.cell_strain(model)
-    if isinstance(load, (Gravity, Acceleration)) and not model.mass > 0:
+    if isinstance(load, (Gravity, Acceleration)) and not forces.any() and not model.mass > 0:
         raise ModelError(
             f"{load}: the model has no mass; give its materials a density (steel: 7.85e-9 t/mm3), or masses."
         )

@@ -74,7 +74,7 @@ def _on_supports_of(names, fault):
 
 
 def _in_words(model, bodies, free, supports):
-    landmarks = _landmarks(model.mesh, supports)
+    landmarks = _landmarks(model.mesh, supports) if free else {}
     faults = []
     for motion in free[:SAID]:
         describe_it = _one_body if len(motion.bodies) == 1 else _mechanism
@@ -107,36 +107,44 @@ def _one_body(model, bodies, motion, landmarks, has_supports):
     if len(bodies) == 1:
         return f"the whole model can {words}. {cure}"
     cure = f"Or support it: {cure[0].lower()}{cure[1:]}" if has_supports else cure
+    return (
+        f"the part {_name(model, bodies, body)} can {words}. It shares no point with the rest. "
+        f"{_gap_of_part(model, bodies, body)} {cure}"
+    )
+
+
+def _mechanism(model, bodies, motion, landmarks, has_supports):
+    """Several bodies tied by hinges, or by a mean over all of them, that move together."""
+    is_moving = np.abs(motion.twists).max(axis=(1, 2)) > 1e-3
+    moving, said = motion.bodies[is_moving], []
+    for body, twists in zip(moving[:SAID], motion.twists[is_moving]):
+        _u, values, vectors = np.linalg.svd(twists)
+        own = np.linalg.qr(twists @ vectors[: (values > 1e-6).sum()].T)[0]  # without what moves the others only
+        words, _cure = describe_motion(own, bodies.centre[body], bodies.size[body], landmarks)
+        said.append(f"{_name(model, bodies, body)} can {words}")
+    said = "; ".join([*said, f"{len(moving) - SAID} more move with them"] if len(moving) > SAID else said)
+    at_hinge = np.unique(bodies.hinges[np.isin(bodies.hinges[:, 1:], moving).any(axis=1), 0])
+    if len(at_hinge) == 0:
+        return (
+            f"parts that only a mean support ties to each other can move: {said}. Hold each, or join them. "
+            f"{_gap_of_part(model, bodies, moving[0])}"
+        )
+    hinges = [place_words(model.mesh.points[point]) for point in at_hinge[:SAID]]
+    hinges += [f"{len(at_hinge) - SAID} more"] if len(at_hinge) > SAID else []
+    return (
+        f"parts that hang together only by single points, which are hinges in plane stress, can move: {said}. "
+        f"The hinges: {listed(hinges)}. Let the parts share an edge there, or hold them."
+    )
+
+
+def _gap_of_part(model, bodies, body):
     points = bodies.points(body)
-    gap = _gap(
+    return _gap(
         model.mesh,
         points,
         np.setdiff1d(bodies.member_point, points),
         lambda point: f"the part {_name(model, bodies, bodies.of_point[point])}",
         "Let them share points where they meet.",
-    )
-    return f"the part {_name(model, bodies, body)} can {words}. It shares no point with the rest. {gap} {cure}"
-
-
-def _mechanism(model, bodies, motion, landmarks, has_supports):
-    """Several bodies tied by hinges, or by a mean over all of them, that move together."""
-    moving = [i for i in range(len(motion.bodies)) if np.abs(motion.twists[i]).max() > 1e-3]
-    said = []
-    for i in moving[:SAID]:
-        body = motion.bodies[i]
-        _u, values, vectors = np.linalg.svd(motion.twists[i])
-        own = motion.twists[i] @ vectors[: (values > 1e-6).sum()].T  # without what moves the others only
-        words, _cure = describe_motion(np.linalg.qr(own)[0], bodies.centre[body], bodies.size[body], landmarks)
-        said.append(f"{_name(model, bodies, body)} can {words}")
-    said += [f"{len(moving) - SAID} more can move with them"] if len(moving) > SAID else []
-    is_ours = np.isin(bodies.hinges[:, 1:], motion.bodies[moving]).any(axis=1)
-    hinges = [place_words(model.mesh.points[point]) for point in np.unique(bodies.hinges[is_ours, 0])]
-    if not hinges:
-        return f"parts tied to each other only by a mean support can move: {'; '.join(said)}. Hold each, or join them."
-    hinges = [*hinges[:3], f"{len(hinges) - 3} more"] if len(hinges) > 4 else hinges
-    return (
-        "parts that hang together only by single points, which are hinges in plane stress, can move: "
-        f"{'; '.join(said)}. The hinges: {listed(hinges)}. Let the parts share an edge there, or hold them."
     )
 
 

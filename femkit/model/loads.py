@@ -195,6 +195,11 @@ class Gravity:
         object.__setattr__(self, "direction", direction(str(self), "direction", self.direction))
 
     @property
+    def magnitude(self):
+        """Size of the acceleration, mm/s2."""
+        return abs(self.g)
+
+    @property
     def amount(self):
         """How much, in words with units, for tables."""
         return f"{self.g:g} mm/s2 along ({', '.join(f'{d:.4g}' for d in self.direction)})"
@@ -217,6 +222,11 @@ class Acceleration:
 
     def __post_init__(self):
         raise_all(collect(*(partial(finite, str(self), axis, getattr(self, axis), "mm/s2") for axis in "xyz")))
+
+    @property
+    def magnitude(self):
+        """Size of the acceleration, mm/s2."""
+        return float(np.linalg.norm([self.x, self.y, self.z]))
 
     @property
     def amount(self):

@@ -96,8 +96,7 @@ def find_bodies(mesh, n_components=6):
     """The rigid bodies of a mesh; by shared points for shells, by shared edges for plane stress."""
     of_cell = parts(mesh)[0] if n_components == 6 else _joined_by_edges(mesh)
     cell, corner = np.nonzero(mesh.corners >= 0)
-    members = np.unique(np.column_stack([of_cell[cell], mesh.corners[cell, corner]]), axis=0)
-    body, point = members.T
+    body, point = np.divmod(np.unique(of_cell[cell] * mesh.n_points + mesh.corners[cell, corner]), mesh.n_points)
     of_point = np.full(mesh.n_points, -1, dtype=np.int64)
     of_point[point[::-1]] = body[::-1]  # the first body stays
     is_further = of_point[point] != body
@@ -123,32 +122,26 @@ def free_motions(mesh, bodies, constraints):
     -------
     free : list of FreeMotion
         One for each body, or group of bodies tied by hinges or by means over several of them, that is not held.
+        Groups of more than a thousand hinged bodies are left to the solver, which finds a motion by factoring.
     """
     row, body, vector = _equations(mesh, bodies, constraints)
     n_bodies, n = len(bodies), vector.shape[1]
     gram = np.zeros((n_bodies, n, n))
-    for i in range(n):
-        for j in range(n):
-            gram[:, i, j] = np.bincount(body, vector[:, i] * vector[:, j], minlength=n_bodies)
+    for i, j in np.ndindex(n, n):
+        gram[:, i, j] = np.bincount(body, vector[:, i] * vector[:, j], minlength=n_bodies)
+    values, vectors = np.linalg.eigh(gram)
+    is_free = values < _limit(values)
     group = _tied(n_bodies, row, body)
     is_alone = np.bincount(group)[group] == 1
-    values = np.linalg.eigvalsh(gram)
     found = [
-        FreeMotion(np.array([one]), _full(_null_space(gram[one])[None]))
-        for one in np.flatnonzero(is_alone & (values[:, 0] < _limit(values[:, -1])))
+        FreeMotion(np.array([one]), _full(vectors[one][None, :, is_free[one]]))
+        for one in np.flatnonzero(is_alone & is_free.any(axis=1))
     ]
     for number in np.unique(group[~is_alone]):
-        mine = np.flatnonzero(group == number)
-        if len(mine) * n > LARGEST:
-            continue
-        is_ours = group[body] == number
-        _numbers, ours = np.unique(row[is_ours], return_inverse=True)
-        system = np.zeros((ours.max() + 1, len(mine), n))
-        system[ours, np.searchsorted(mine, body[is_ours])] = vector[is_ours]
-        system = system.reshape(len(system), -1)
-        free = _null_space(system.T @ system)
-        if free.shape[1]:
-            found.append(FreeMotion(mine, _full(free.reshape(len(mine), n, -1))))
+        mine, is_ours = np.flatnonzero(group == number), group[body] == number
+        if len(mine) * n <= LARGEST:
+            twists = _free_together(row[is_ours], np.searchsorted(mine, body[is_ours]), vector[is_ours])
+            found += [FreeMotion(mine, _full(twists))] if twists.shape[2] else []
     return sorted(found, key=lambda motion: motion.bodies[0])
 
 
@@ -166,9 +159,8 @@ def _joined_by_edges(mesh):
     edges = mesh.edges
     is_shared = edges.edge[1:] == edges.edge[:-1]
     pairs = edges.cell[:-1][is_shared], edges.cell[1:][is_shared]
-    return connected_components(coo_array((np.ones(len(pairs[0])), pairs), shape=(mesh.n_cells,) * 2))[1].astype(
-        np.int64
-    )
+    graph = coo_array((np.ones(len(pairs[0])), pairs), shape=(mesh.n_cells, mesh.n_cells))
+    return connected_components(graph, directed=False)[1].astype(np.int64)
 
 
 def _equations(mesh, bodies, constraints):
@@ -215,14 +207,20 @@ def _tied(n_bodies, row, body):
     return np.unique(connected_components(table, directed=False)[1][n_rows:], return_inverse=True)[1]
 
 
-def _null_space(gram):
-    """Motions (n, n_free) that no equation stops."""
-    values, vectors = np.linalg.eigh(gram)
-    return vectors[:, values < _limit(values[-1])]
+def _free_together(row, body, vector):
+    """Motions (k, n, n_free) of k bodies that no equation stops, neither of one of them nor between them."""
+    _numbers, row = np.unique(row, return_inverse=True)
+    n = vector.shape[1]
+    system = np.zeros((row.max() + 1, body.max() + 1, n))
+    system[row, body] = vector
+    system = system.reshape(len(system), -1)
+    values, vectors = np.linalg.eigh(system.T @ system)
+    return vectors.reshape(-1, n, len(values))[:, :, values < _limit(values)]
 
 
-def _limit(largest):
-    return np.maximum(HELD**2, 1e-15 * largest)  # the second where rounding of very many equations is more
+def _limit(values):
+    """Below it an eigenvalue is 0; with very many equations it is their rounding that sets it."""
+    return np.maximum(HELD**2, 1e-15 * values[..., -1:])
 
 
 def _full(twists):

@@ -2,23 +2,30 @@
 
 import numpy as np
 
-from .. import units
 from ..errors import ModelError
-from .loads import Acceleration, Gravity, Temperature
+from ..units import GPa, Pa, cm, degree, foot, gram, inch, kg, ksi, lb, m, mm, psi
+from .loads import Temperature
 
 __all__ = ["implausible_numbers", "implausible_strains"]
 
-# Lowest, highest, unit, and the units of `femkit.units` that the number may have been meant in. The limits are common
-# practice, no source; wide enough for cast iron and magnesium, for foils and slabs, for brackets and bridges.
+STRESSES = {"Pa": Pa, "psi": psi, "ksi": ksi}
+DENSITIES = {
+    "kg / m**3": kg / m**3,
+    "gram / cm**3": gram / cm**3,
+    "kg / mm**3": kg / mm**3,
+    "lb / inch**3": lb / inch**3,
+}
+# Lowest, highest, unit, and the units that the number may have been meant in, as one writes them with `femkit.units`.
+# The limits are common practice, no source: wide enough for cast iron and magnesium, for foils, slabs and bridges.
 PLAUSIBLE = {
-    "E": (40_000, 250_000, "MPa", ("Pa", "GPa", "psi", "ksi")),
-    "density": (1e-9, 10e-9, "t/mm3", ("kg / m**3", "gram / cm**3", "kg / mm**3", "lb / inch**3")),
-    "yield strength": (10, 3_000, "MPa", ("Pa", "psi", "ksi")),
-    "ultimate strength": (10, 3_000, "MPa", ("Pa", "psi", "ksi")),
-    "thickness": (0.1, 250, "mm", ("m", "inch")),
-    "extent": (10, 500_000, "mm", ("m", "inch", "foot")),
-    "acceleration": (50, 500_000, "mm/s2", ("m",)),
-    "prescribed rotation": (0, 0.2, "rad", ("degree",)),
+    "E": (40_000, 250_000, "MPa", STRESSES | {"GPa": GPa}),
+    "density": (1e-9, 10e-9, "t/mm3", DENSITIES),
+    "yield strength": (10, 3_000, "MPa", STRESSES),
+    "ultimate strength": (10, 3_000, "MPa", STRESSES),
+    "thickness": (0.1, 250, "mm", {"m": m, "inch": inch}),
+    "extent": (10, 500_000, "mm", {"m": m, "inch": inch, "foot": foot}),
+    "acceleration": (50, 500_000, "mm/s2", {"m": m}),
+    "prescribed rotation": (0, 0.2, "rad", {"degree": degree}),
 }
 STRAIN = 0.01  # several times the yield strain of structural steel and aluminium; linear theory ends before
 PRESCRIBED = 0.1  # of the extent: no displacement that is prescribed to a stiff structure is as large
@@ -54,11 +61,8 @@ def _numbers(model):
                 yield f'material "{material.name}"', field.replace("_", " "), float(getattr(material, field))
     for case in model.load_cases:
         for load in case.loads:
-            size = {Gravity: lambda g: abs(g.g), Acceleration: lambda a: np.linalg.norm([a.x, a.y, a.z])}.get(
-                type(load)
-            )
-            if size is not None and size(load) > 0:
-                yield f'load case "{case.name}": {load}', "acceleration", float(size(load))
+            if getattr(load, "magnitude", 0) > 0:
+                yield f'load case "{case.name}": {load}', "acceleration", load.magnitude
     for supports in _all_supports(model):
         for support in supports:
             for name, value in support.held.items():
@@ -73,8 +77,11 @@ def _is_plausible(quantity, value):
 
 def _out_of_range(who, quantity, value):
     low, high, unit, meant = PLAUSIBLE[quantity]
-    guesses = [(name, value * _factor(name)) for name in meant]
-    guesses = [f"{value:g} * {name} is {right:.4g} {unit}" for name, right in guesses if low <= right <= high]
+    guesses = [
+        f"{value:g} * {name} is {value * factor:.4g} {unit}"
+        for name, factor in meant.items()
+        if low <= value * factor <= high
+    ]
     hint = f" Was another unit meant? {', '.join(guesses)} (femkit.units)." if guesses else ""
     if quantity == "extent" and guesses:
         hint += ' read_mesh(..., unit="m") turns metres into mm as it reads.'
@@ -82,18 +89,6 @@ def _out_of_range(who, quantity, value):
         f"{who}: {quantity} is {value:g} {unit}; for steel and aluminium in N, mm and tonne it lies between {low:g} "
         f"and {high:g} {unit}.{hint} {MEANT}"
     )
-
-
-def _factor(expression):
-    """A product of `femkit.units` such as ``kg / m**3``."""
-    factor, sign = 1.0, 1
-    for word in expression.replace("/", " / ").split():
-        if word == "/":
-            sign = -1
-            continue
-        name, _, power = word.partition("**")
-        factor *= getattr(units, name) ** (sign * int(power or 1))
-    return factor
 
 
 def _all_supports(model):

@@ -55,8 +55,11 @@ def own_selection(where):
         return where
     try:
         indices = np.array(where)
-    except ValueError:  # rows of different length; selecting says what is wrong with it
-        return where
+    except ValueError:
+        raise ModelError(
+            f"a selection is {_shortened(where)}, with rows of different length; it must be a set's name, a place, "
+            "a row of indices, or pairs of them for edges."
+        ) from None
     if indices.dtype.kind not in "iub":
         return where
     indices.setflags(write=False)

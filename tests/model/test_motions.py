@@ -244,6 +244,11 @@ def test_the_motion_of_a_mechanism_keeps_hinges_together_and_supports_still():
             assert (motion[cell[j], :3] - motion[cell[i], :3]) @ along == pytest.approx(0, abs=1e-9)
 
 
+def test_very_long_chains_of_hinges_are_left_to_the_solver():
+    chain = linkage(*((100 * i, 100 * i) for i in range(1001)))
+    assert model_of(chain, supports=GROUND, behaviour="plane stress").check() == ()
+
+
 def test_a_shared_edge_is_stiff_in_plane_stress():
     mesh = grid(400, 200, 4, 2, kind="mixed")
     assert len(find_bodies(mesh, 2)) == 1
@@ -258,9 +263,10 @@ def test_a_mean_over_two_parts_holds_them_only_together():
     tips = fk.Support([12, 13, 14, 27, 28, 29], uz=0, mean=True)
     said = words([*edges, tips], mesh, by_set=True)
     assert said.startswith(
-        'parts tied to each other only by a mean support can move: "one" (15 points around (200, 100'
+        'parts that only a mean support ties to each other can move: "one" (15 points around (200, 100'
     )
     assert '"other" (15 points around (800, 100, 0)) can turn about the line along y at x = 600, z = 0' in said
+    assert 'The nearest point of the part "other" (15 points around (800, 100, 0)) is 200 mm away' in said
     assert model_of(mesh, by_set=True, supports=[*edges, tips, fk.Support([14], uz=0)]).check() == ()
 
 

@@ -39,6 +39,7 @@ def test_material_values(given, sentence):
         ({"thickness": np.nan}, r'plate "lower-sheet": thickness is nan mm'),
         ({"thickness": "3 mm"}, r"""plate "lower-sheet": thickness is '3 mm'"""),
         ({"thickness": [3, 3, 0, 3, 3, 3, 3, 3]}, r"thickness is 0\.0 mm at its cell 2 \(of 8, counted from 0\)"),
+        ({"thickness": [[3], [3, 3]]}, r"thickness is \[\[3\], \[3, 3\]\]; it must be a finite number above 0"),
         ({"thickness": [[3.0, 3.0]]}, r"thickness is array\(\[\[3\., 3\.\]\]\); it must be a finite number above 0"),
         ({"offset": np.inf}, r'plate "lower-sheet": offset is inf mm; it must be a finite number\.'),
         ({"added_mass": -1e-9}, r"added mass is -1e-09 t/mm2; it must be a finite number of at least 0"),
@@ -73,11 +74,22 @@ def test_all_wrong_plates_are_named_together():
         ({"rx": np.inf}, r'support "floor-line": rx is inf rad'),
         ({"ux": True}, r'support "floor-line": ux is True; it must be a finite number'),
         ({"ux": np.nan, "rz": "0"}, r"ux is nan mm[^\n]*\n[^\n]*rz is '0'"),
+        (
+            {"where": [[0, 1], [2]], "ux": 0},
+            r"a selection is \[\[0, 1\], \[2\]\], with rows of different length; it must",
+        ),
     ],
 )
 def test_support_values(given, sentence):
     with pytest.raises(fk.ModelError, match=sentence):
-        fk.Support("floor-line", **given)
+        fk.Support(**{"where": "floor-line", **given})
+
+
+@pytest.mark.parametrize("where", [[0.5], ["left", "right"], np.array(["left"]), None, 2.5])
+def test_what_is_no_selection_is_found_by_the_check(where):
+    model = model_of(SHEET, supports=[fk.Support(where, ux=0)])
+    assert "a selection must be a set's name, a place, a row of indices or a mask over all points" in model.check()[0]
+    assert len(model.fingerprint) == 16
 
 
 @pytest.mark.parametrize(
