@@ -112,7 +112,7 @@ def _load_actions(model, load, factor, centre, colour, tier):
         is_there = size > 1e-9 * max(size.max(), 1e-300)
         if is_there.any():
             along = part[is_there] / size[is_there, None]
-            outward = np.einsum("ni,ni->n", along, places[is_there] - centre) > 0
+            outward = np.full(len(along), np.sum(along * (places[is_there] - centre)) > 0)  # all of a load alike
             found.append(Action(kind, places[is_there], along, outward, colour, tier))
     return found
 

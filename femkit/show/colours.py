@@ -17,7 +17,8 @@ CLASS_COLOURS = (
     *("#77AADD", "#EE8866", "#EEDD88", "#44BB99", "#FFAABB", "#BBCC33", "#99DDFF", "#882255"),
     *("#332288", "#117733", "#AA4499", "#AAAA00", "#CC6677", "#999933"),
 )
-ACTION_COLOURS = ("#CC3311", "#0077BB", "#EE7733", "#009988", "#AA3377", "#33BBEE")  # the same source, "vibrant"
+# mostly "vibrant" of the same source
+ACTION_COLOURS = tuple("#CC3311 #0077BB #EE7733 #009988 #AA3377 #33BBEE #117733 #663333".split())
 NO_VALUE, PALE, DARK = "#FFFFFF", "#DDE1E6", "#222222"
 
 
