@@ -12,12 +12,12 @@ __all__ = ["ACTION_COLOURS", "CLASS_COLOURS", "DARK", "NO_VALUE", "PALE", "Colou
 # white page; the ends, which are nearly white and nearly black, are left out.
 SEQUENTIAL, SEQUENTIAL_PART = "magma_r", (0.02, 0.9)
 DIVERGING = "coolwarm"  # blue below, red above, grey at 0
-# P. Tol, Colour schemes, SRON/EPS/TN/09-002: "light", then the dark ones of "muted"; told apart by colour-blind eyes
+# P. Tol, Colour schemes, SRON/EPS/TN/09-002, made for colour-blind eyes too (values from memory): "light", then "muted"
 CLASS_COLOURS = (
     *("#77AADD", "#EE8866", "#EEDD88", "#44BB99", "#FFAABB", "#BBCC33", "#99DDFF", "#882255"),
     *("#332288", "#117733", "#AA4499", "#AAAA00", "#CC6677", "#999933"),
 )
-# mostly "vibrant" of the same source
+# mostly "vibrant" of the same source (values from memory)
 ACTION_COLOURS = tuple("#CC3311 #0077BB #EE7733 #009988 #AA3377 #33BBEE #117733 #663333".split())
 NO_VALUE, PALE, DARK = "#FFFFFF", "#DDE1E6", "#222222"
 
