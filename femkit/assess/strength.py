@@ -7,7 +7,7 @@ user's own code and factor come first.
 import numpy as np
 
 from ..errors import ModelError
-from ..results.static import JUDGED_OVER
+from ..results.averaging import JUDGED_OVER
 
 __all__ = ["YIELD_FACTOR", "strength_table", "utilisation"]
 

@@ -1,7 +1,8 @@
 """Displacement, reaction, stress and section forces of a solved model, and their export."""
 
+from .case import CaseResult
 from .sections import SectionForce, SectionProperties, section_force, section_properties
-from .static import CaseResult, StaticResult, solve_static
+from .static import StaticResult, solve_static
 
 __all__ = [
     "CaseResult",

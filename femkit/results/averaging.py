@@ -14,9 +14,11 @@ from scipy.spatial import cKDTree
 
 from ..errors import ModelError
 from ..mesh.topology import smooth_sheets
-from .stress import to_cell_axes, to_global
+from .stress import to_cell_axes, to_global, von_mises
 
-__all__ = ["Neighbourhood", "Sheets", "average_corners"]
+__all__ = ["JUDGED_OVER", "Neighbourhood", "Sheets", "average_corners"]
+
+JUDGED_OVER = 25.0  # mm; a few plate thicknesses, so that a mesh's own peak is no verdict. Common practice, no source
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,8 +68,6 @@ def average_corners(corner_stress, frames, sheets):
     jump : ndarray, shape (n_cells, 4)
         Length of the difference, as the von Mises stress of raw less averaged, MPa.
     """
-    from .stress import von_mises
-
     is_corner = sheets.group >= 0
     tensor = to_global(corner_stress, frames)
     number = sheets.group[is_corner]

@@ -48,10 +48,10 @@ def linearity_notes(result):
             f"steel and aluminium yield long before: are loads and moduli in N, mm and MPa?{names}"
         )
     for worst, (value, cell), names in _beyond(sagged, SAG_IN_THICKNESSES):
+        plate, sag, place = result.model.plate_of_cell[cell], value * thickness[cell], _place(mesh.centres[cell])
         notes.append(
-            f'"{worst}": plate "{result.model.plate_of_cell[cell]}" sags sideways by '
-            f"{value * thickness[cell]:.2g} mm against its edges, {value:.2g} of its thickness, near {_place(mesh.centres[cell])}; beyond half a thickness its "
-            f"stretching carries load too, which linear theory leaves out.{names}"
+            f'"{worst}": plate "{plate}" sags sideways by {sag:.2g} mm against its edges, {value:.2g} of its thickness, '
+            f"near {place}; beyond half a thickness its stretching carries load too, which linear theory leaves out.{names}"
         )
     return tuple(notes)
 

@@ -9,7 +9,7 @@ import numpy as np
 from ..assess.strength import YIELD_FACTOR, strength_table
 from ..assess.verdict import Verdict, judge
 from ..errors import ModelError
-from ..results.static import JUDGED_OVER
+from ..results.averaging import JUDGED_OVER
 
 __all__ = ["Comparison", "Line", "compare_strength"]
 
