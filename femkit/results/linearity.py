@@ -50,8 +50,9 @@ def linearity_notes(result):
     for worst, (value, cell), names in _beyond(sagged, SAG_IN_THICKNESSES):
         plate, sag, place = result.model.plate_of_cell[cell], value * thickness[cell], _place(mesh.centres[cell])
         notes.append(
-            f'"{worst}": plate "{plate}" sags sideways by {sag:.2g} mm against its edges, {value:.2g} of its thickness, '
-            f"near {place}; beyond half a thickness its stretching carries load too, which linear theory leaves out.{names}"
+            f'"{worst}": plate "{plate}" sags sideways by {sag:.2g} mm against its edges, {value:.2g} of its '
+            f"thickness, near {place}; beyond half a thickness its stretching carries load too, which linear theory "
+            f"leaves out.{names}"
         )
     return tuple(notes)
 
