@@ -4,7 +4,7 @@ from ..elements import PLANES, SHELLS, CellArrays, cell_bend, straight_sides
 
 __all__ = ["CHUNK", "cell_arrays", "chunks", "element_family"]
 
-CHUNK = 4000  # cells whose matrices are formed at once: 18 MB of shell quadrilaterals; studied in tests/benchmarks
+CHUNK = 1000  # cells whose matrices are formed at once: 5 MB of shell quadrilaterals, near what a cache holds
 
 
 def cell_arrays(model):

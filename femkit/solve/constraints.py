@@ -77,13 +77,12 @@ def reduction_of(model, constraints):
     Raises
     ------
     ModelError
-        If means contradict each other, or hold points that no cell has.
+        If means contradict each other.
     """
     unused = ~is_used(model.mesh)
     is_held = (constraints.is_held | unused[:, None]).ravel()
     values = constraints.value.ravel().copy()
-    means = [mean for mean in constraints.means if _is_on_cells(mean, unused)]
-    dependent, shares = _solve_means(means, is_held, values, model.n_components)
+    dependent, shares = _solve_means(constraints.means, is_held, values, model.n_components)
     is_free = ~is_held
     is_free[dependent] = False
     return Reduction(is_free, values, dependent, shares)
@@ -198,15 +197,6 @@ def _refuse_repeated(mean, left):
             f'support "{mean.name}": its mean {COMPONENTS[mean.component]} of {mean.value:g} contradicts other '
             "supports on the same points; leave one of them out."
         )
-
-
-def _is_on_cells(mean, unused):
-    if unused[mean.points].any():
-        raise ModelError(
-            f'support "{mean.name}": {unused[mean.points].sum()} of its points have no cell, the first is point '
-            f"{mean.points[unused[mean.points]][0]}; a mean is held over points of the structure only."
-        )
-    return True
 
 
 def _along(mask, array):

@@ -5,9 +5,14 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.sparse import bsr_array, coo_array
 
+from ..errors import SolveError
 from .pattern import Pattern
 
-__all__ = ["SymmetricMatrix"]
+__all__ = ["NotPositiveError", "SymmetricMatrix"]
+
+
+class NotPositiveError(SolveError):
+    """The matrix is not positive definite: elimination met a pivot of zero or below, or mere rounding."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from ..errors import MechanismError
-from .factorise import NotPositiveError
+from .matrix import NotPositiveError
 from .numbering import describe_unknown
 
 __all__ = ["least_strained_motion", "mechanism"]

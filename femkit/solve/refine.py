@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from .factorise import NotPositiveError
+from .matrix import NotPositiveError
 
 __all__ = ["LOST", "REFINEMENTS", "solve_refined"]
 

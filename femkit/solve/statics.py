@@ -12,10 +12,11 @@ from ..model.support import constraints_of
 from .assemble import assemble_stiffness
 from .cells import cell_arrays
 from .constraints import Reduction, joined_points, reduce_matrix, reduction_of
-from .factorise import NotPositiveError, choose_solver, one_thread_for_numpy
+from .factorise import choose_solver, one_thread_for_numpy
 from .forces import thermal_loads
+from .matrix import NotPositiveError
 from .mechanism import mechanism
-from .numbering import describe_unknown, is_used
+from .numbering import describe_unknown
 from .pattern import find_pattern
 from .proof import prove
 from .refine import REFINEMENTS, solve_refined
@@ -76,10 +77,19 @@ class Solution:
 
 @dataclass(frozen=True, eq=False)
 class _Group:
-    """Load cases that stand on the same supports; arrays (n_unknowns, n_cases)."""
+    """Load cases that stand on the same supports."""
 
     cases: list
     reduction: Reduction
+
+
+@dataclass(frozen=True, eq=False)
+class _Acting:
+    """What acts in a group's load cases."""
+
+    loads: np.ndarray  # (n_unknowns, n_cases), N and N mm
+    thermal: np.ndarray  # the same, of free expansions
+    held_energy: list  # of `thermal_loads`, N mm
 
 
 def solve_displacements(model, *, solver="auto", progress=None):
@@ -151,16 +161,7 @@ def solve_displacements(model, *, solver="auto", progress=None):
     )
     in_order = {case.name: found[case.name] for case in model.load_cases}
     columns = ({case: values[i] for case, values in in_order.items()} for i in range(4))
-    return Solution(*columns, counts, clock.seconds, name, _notes(model))
-
-
-@dataclass(frozen=True, eq=False)
-class _Acting:
-    """Forces of a group's load cases."""
-
-    loads: np.ndarray
-    thermal: np.ndarray
-    held_energy: list
+    return Solution(*columns, counts, clock.seconds, name)
 
 
 def _refuse(model):
@@ -199,23 +200,14 @@ def _group(model):
 
 
 def _acting(model, arrays, group):
-    n_unknowns, unused = len(group.reduction.is_free), ~is_used(model.mesh)
-    loads, thermal = np.zeros((n_unknowns, len(group.cases))), np.zeros((n_unknowns, len(group.cases)))
-    held_energy = []
-    for column, case in enumerate(group.cases):
-        forces = model.point_forces(case)[:, : model.n_components]
-        if forces[unused].any():
-            point = np.flatnonzero(unused & forces.any(axis=1))[0]
-            raise ModelError(
-                f'load case "{case.name}": it loads point {point}, which no cell has; put the load on a point of the '
-                "structure."
-            )
-        loads[:, column] = forces.ravel()
+    loads, thermal, held_energy = [], [], []
+    for case in group.cases:
         strain = sum(load.cell_strain(model) for load in case.loads if hasattr(load, "cell_strain"))
         forces, energy = thermal_loads(model, arrays, np.broadcast_to(strain, model.mesh.n_cells))
-        thermal[:, column] = forces.ravel()
+        loads.append(model.point_forces(case)[:, : model.n_components].ravel())
+        thermal.append(forces.ravel())
         held_energy.append(energy)
-    return _Acting(loads, thermal, held_energy)
+    return _Acting(np.stack(loads, axis=1), np.stack(thermal, axis=1), held_energy)
 
 
 def _prove(model, stiffness, group, acting, u, inner):
@@ -241,11 +233,6 @@ def _prove(model, stiffness, group, acting, u, inner):
             field.setflags(write=False)
         found[case.name] = (*fields, proof)
     return found
-
-
-def _notes(model):
-    unused = int((~is_used(model.mesh)).sum())
-    return (f"{unused} points have no cell; they are held at 0.",) if unused else ()
 
 
 class _Clock:

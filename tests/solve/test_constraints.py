@@ -78,8 +78,10 @@ def _agrees_with_multipliers(model, solver):
     displacement, reaction = with_multipliers(model, case)
     solution = solve_displacements(model, solver=solver)
     # 1e-9: what is left of 16 digits by the conditioning of the dense bordered matrix
-    np.testing.assert_allclose(solution.displacement[case.name], displacement, atol=1e-9 * np.abs(displacement).max())
-    np.testing.assert_allclose(solution.reaction[case.name], reaction, atol=1e-9 * np.abs(reaction).max())
+    np.testing.assert_allclose(
+        solution.displacement[case.name], displacement, rtol=0, atol=1e-9 * np.abs(displacement).max()
+    )
+    np.testing.assert_allclose(solution.reaction[case.name], reaction, rtol=0, atol=1e-9 * np.abs(reaction).max())
 
 
 @pytest.mark.parametrize("name", SUPPORTS)
@@ -97,7 +99,7 @@ def test_prescribed_values_and_means_are_met(name):
 
 
 def test_which_unknown_a_mean_gives_up_does_not_matter():
-    mesh, solutions, given_up = panel(4, 4, rise=20), [], []
+    solutions, given_up = [], []
     supports = [Support("left-points", ux=0, uz=0, mean=True), Support("right-points", uz=0.3, mean=True)]
     supports += [Support("low-points", uy=0, rx=0, mean=True), Support("right-points", uy=0, mean=True)]
     for order in (np.arange(25), np.arange(25)[::-1], np.random.default_rng(1).permutation(25)):
@@ -111,8 +113,7 @@ def test_which_unknown_a_mean_gives_up_does_not_matter():
     assert given_up[0] != given_up[1] != given_up[2]  # points of equal weight: the first in number gives up
     for fields in zip(*solutions):
         for other in fields[1:]:
-            np.testing.assert_allclose(other, fields[0], atol=1e-11 * np.abs(fields[0]).max())
-    assert mesh.n_points == 25
+            np.testing.assert_allclose(other, fields[0], rtol=0, atol=1e-11 * np.abs(fields[0]).max())
 
 
 def test_reaction_of_a_mean_lies_on_its_points_by_weight():
@@ -149,10 +150,10 @@ def test_a_mean_said_twice_is_taken_once():
         solve_displacements(pulled_sheet(panel(4, 3), supports=HINGED + more, load_cases=PUSH)).displacement["push"]
         for more in ([], [Support("right", uy=0.2, mean=True)])
     )
-    np.testing.assert_allclose(once, twice, atol=1e-12)
+    np.testing.assert_allclose(once, twice, rtol=0, atol=1e-12)
 
 
-def test_points_without_cells_are_held_and_noted(monkeypatch):
+def test_points_without_cells_are_held(monkeypatch):
     monkeypatch.setattr("femkit.solve.statics.find_faults", lambda model: [])  # it would find the fault first
     mesh = panel(4, 3)
     more = Mesh(
@@ -161,17 +162,5 @@ def test_points_without_cells_are_held_and_noted(monkeypatch):
     plain, lonely = (
         solve_displacements(cantilever(m, supports=[Support("left-points", **CLAMPED)])) for m in (mesh, more)
     )
-    assert lonely.notes == ("1 points have no cell; they are held at 0.",)
     assert np.all(lonely.displacement["end"][-1] == 0)
     np.testing.assert_allclose(lonely.displacement["end"][:-1], plain.displacement["end"], rtol=1e-9, atol=1e-12)
-
-
-def test_a_mean_over_points_without_cells_is_refused(monkeypatch):
-    monkeypatch.setattr("femkit.solve.statics.find_faults", lambda model: [])  # it would find the fault first
-    mesh = panel(4, 3)
-    more = Mesh(
-        np.vstack([mesh.points, [[900, 0, 0]]]), mesh.cells, edge_sets=mesh.edge_sets, point_sets=mesh.point_sets
-    )
-    supports = [Support("left", **CLAMPED), Support([19, 20], uz=0, mean=True)]
-    with pytest.raises(ModelError, match=r"1 of its points have no cell, the first is point 20"):
-        solve_displacements(cantilever(more, supports=supports))

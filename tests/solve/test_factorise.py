@@ -7,7 +7,8 @@ from small_models import SOLVERS, panel
 from femkit.errors import SolveError
 from femkit.mesh import Mesh
 from femkit.solve.assemble import assemble
-from femkit.solve.factorise import NotPositiveError, choose_solver
+from femkit.solve.factorise import choose_solver
+from femkit.solve.matrix import NotPositiveError
 from femkit.solve.pattern import find_pattern
 
 
@@ -68,7 +69,7 @@ def test_the_first_solver_that_loads_is_taken(monkeypatch):
     def not_installed():
         raise ImportError("No module named 'pypardiso'")
 
-    monkeypatch.setattr("femkit.solve.factorise._mkl", not_installed)
+    monkeypatch.setattr("femkit.solve.pardiso._mkl", not_installed)
     assert choose_solver("auto")[0] == "superlu"
     with pytest.raises(SolveError, match=r'the solver "pardiso" can\'t be loaded .* use solver="auto"'):
         choose_solver("pardiso")

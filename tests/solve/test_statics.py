@@ -23,7 +23,7 @@ def test_pulled_sheet_stretches_and_contracts(solver, triangles):
     strain = 8000.0 / (E * 200.0 * 2.0)
     x, y, _ = model.mesh.points.T
     expected = np.stack([strain * x, -NU * strain * y], axis=1)
-    np.testing.assert_allclose(solution.displacement["pull"], expected, atol=1e-12)
+    np.testing.assert_allclose(solution.displacement["pull"], expected, rtol=0, atol=1e-12)
     left = model.mesh.point_sets["left-points"]
     np.testing.assert_allclose(solution.reaction["pull"][left, 0], [-1000, -2000, -2000, -2000, -1000], rtol=1e-10)
     assert solution.proof["pull"].energy == pytest.approx(0.5 * 8000.0 * strain * 400.0, rel=1e-12)
@@ -39,7 +39,7 @@ def test_prescribed_edge_makes_an_even_strain(solver):
     inner = np.setdiff1d(np.arange(mesh.n_points), border)
     model = pulled_sheet(mesh, supports=supports, load_cases=[LoadCase("none", [PointLoad(inner[:1], fx=0.0)])])
     solution = solve_displacements(model, solver=solver)
-    np.testing.assert_allclose(solution.displacement["none"], field(mesh.points), atol=1e-13)
+    np.testing.assert_allclose(solution.displacement["none"], field(mesh.points), rtol=0, atol=1e-13)
     np.testing.assert_allclose(solution.reaction["none"][inner], 0.0)
     # energy of an even strain: volume * (sx ex + sy ey + txy gxy) / 2
     ex, ey, gxy = 1e-3, -1e-3, 2.5e-3
@@ -71,8 +71,8 @@ def test_free_expansion_has_no_energy_and_no_reaction(make):
     warm = LoadCase("warm", [Temperature(np.arange(mesh.n_cells), 50.0)])
     solution = solve_displacements(make(mesh, supports=three, load_cases=[warm]))
     strain = 50.0 * 1.2e-5
-    np.testing.assert_allclose(solution.displacement["warm"][:, :2], strain * mesh.points[:, :2], atol=1e-11)
-    np.testing.assert_allclose(solution.reaction["warm"], 0.0, atol=1e-5)  # N; the held sheet would push with 1e5
+    np.testing.assert_allclose(solution.displacement["warm"][:, :2], strain * mesh.points[:, :2], rtol=0, atol=1e-11)
+    np.testing.assert_allclose(solution.reaction["warm"], 0.0, rtol=0, atol=1e-5)  # N; held: 1e5
     assert solution.proof["warm"].energy == pytest.approx(0.0, abs=1e-8)
     assert solution.proof["warm"].work == pytest.approx(0.0, abs=1e-8)
 
@@ -106,7 +106,7 @@ def test_reactions_balance_loads_of_every_kind():
     force, moment = solution.reaction["all"][:, :3], solution.reaction["all"][:, 3:]
     total = np.concatenate([force.sum(axis=0), (moment + np.cross(model.mesh.points, force)).sum(axis=0)])
     applied = model.load_total(model.load_cases[0])
-    np.testing.assert_allclose(total, -applied, atol=1e-9 * np.abs(applied).max())
+    np.testing.assert_allclose(total, -applied, rtol=0, atol=1e-9 * np.abs(applied).max())
     np.testing.assert_allclose(solution.loads["all"], model.point_forces(model.load_cases[0]))
     assert solution.proof["all"].energy == pytest.approx(solution.proof["all"].work, rel=1e-9)
 
@@ -125,7 +125,7 @@ def test_numbering_of_points_and_cells_does_not_matter():
     shuffled = {kind: np.roll(cells[::-1], 1, axis=1) for kind, cells in other.mesh.cells.items()}
     other = replace(other, mesh=Mesh(other.mesh.points, shuffled, edge_sets=other.mesh.edge_sets))
     u, v = (solve_displacements(model).displacement["end"] for model in (plain, other))
-    np.testing.assert_allclose(v[order], u, atol=1e-11 * np.abs(u).max())
+    np.testing.assert_allclose(v[order], u, rtol=0, atol=1e-11 * np.abs(u).max())
 
 
 def test_one_factorisation_serves_all_cases_on_the_same_supports():
@@ -139,7 +139,9 @@ def test_one_factorisation_serves_all_cases_on_the_same_supports():
     assert list(solution.displacement) == [case.name for case in cases]
     for i, case in enumerate(cases):
         expected = (i + 1) * solution.displacement["case 0"]
-        np.testing.assert_allclose(solution.displacement[case.name], expected, atol=1e-10 * np.abs(expected).max())
+        np.testing.assert_allclose(
+            solution.displacement[case.name], expected, rtol=0, atol=1e-10 * np.abs(expected).max()
+        )
 
 
 @pytest.mark.parametrize("solver", SOLVERS)
@@ -155,7 +157,7 @@ def test_a_case_on_its_own_supports_is_factored_apart(solver):
     alone = solve_displacements(cantilever(mesh, supports=jacks, load_cases=[replace(lifted, supports=None)]))
     for field in ("displacement", "reaction"):
         one, other = getattr(together, field)["lifted"], getattr(alone, field)["lifted"]
-        np.testing.assert_allclose(one, other, atol=1e-10 * np.abs(other).max())
+        np.testing.assert_allclose(one, other, rtol=0, atol=1e-10 * np.abs(other).max())
 
 
 def test_solvers_agree():
@@ -164,7 +166,7 @@ def test_solvers_agree():
     assert [solution.solver for solution in solutions] == SOLVERS
     for field in ("displacement", "reaction"):
         first, second = (getattr(solution, field)["end"] for solution in solutions)
-        np.testing.assert_allclose(first, second, atol=1e-9 * np.abs(second).max())
+        np.testing.assert_allclose(first, second, rtol=0, atol=1e-9 * np.abs(second).max())
 
 
 def test_results_are_read_only_and_times_are_told():
@@ -189,7 +191,7 @@ def test_a_part_on_a_hinge_is_refused(solver, monkeypatch):
     expected = np.zeros((7, 6))
     expected[4:, 0] = -turn * (model.mesh.points[4:, 1] - 100.0)
     expected[4:, 1] = turn * (model.mesh.points[4:, 0] - 100.0)
-    np.testing.assert_allclose(motion, expected, atol=1e-6)
+    np.testing.assert_allclose(motion, expected, rtol=0, atol=1e-6)
     assert np.abs(motion).max() == pytest.approx(1.0)
 
 
@@ -218,15 +220,6 @@ def test_all_faults_are_named_together():
     with pytest.raises(ModelError) as caught:
         solve_displacements(cantilever(panel(2, 2), load_cases=cases))
     assert 'Did you mean "right"?' in str(caught.value) and '"nothing" holds no load' in str(caught.value)
-
-
-def test_a_load_on_a_point_without_cells_is_refused(monkeypatch):
-    monkeypatch.setattr("femkit.solve.statics.find_faults", lambda model: [])  # it would find the fault first
-    mesh = panel(2, 2)
-    more = Mesh(np.vstack([mesh.points, [[900, 0, 0]]]), mesh.cells, edge_sets=mesh.edge_sets)
-    cases = [LoadCase("end", [PointLoad([9], fx=1.0)])]
-    with pytest.raises(ModelError, match=r'load case "end": it loads point 9, which no cell has'):
-        solve_displacements(cantilever(more, load_cases=cases))
 
 
 def test_infinite_stiffness_is_refused():
