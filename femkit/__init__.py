@@ -7,6 +7,7 @@ from . import assess, show, study, units
 from .errors import (
     FemkitError,
     FemkitWarning,
+    MechanismError,
     MeshError,
     MeshQualityError,
     MeshReadError,
@@ -54,6 +55,7 @@ __all__ = [
     "LineMass",
     "LoadCase",
     "Material",
+    "MechanismError",
     "Mesh",
     "MeshError",
     "MeshQualityError",

@@ -127,7 +127,7 @@ class StaticResult:
     @cached_property
     def notes(self):
         """Where linear theory has left its ground, in words, with the place."""
-        return tuple(self.solution.notes) + linearity_notes(self)
+        return linearity_notes(self)
 
     def table(self):
         """One row a load case or combination: largest displacement and stress with their places, balance, energy."""

@@ -14,6 +14,7 @@ from .cells import cell_arrays
 from .constraints import Reduction, joined_points, reduce_matrix, reduction_of
 from .factorise import choose_solver, one_thread_for_numpy
 from .forces import thermal_loads
+from .line_loads import side_moments
 from .matrix import NotPositiveError
 from .mechanism import mechanism
 from .numbering import describe_unknown
@@ -62,7 +63,6 @@ class Solution:
         Wall time by phase.
     solver : str
         Name of the direct solver that was used.
-    notes : tuple of str
     """
 
     displacement: dict
@@ -72,7 +72,6 @@ class Solution:
     counts: Counts
     seconds: dict
     solver: str
-    notes: tuple = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -204,7 +203,8 @@ def _acting(model, arrays, group):
     for case in group.cases:
         strain = sum(load.cell_strain(model) for load in case.loads if hasattr(load, "cell_strain"))
         forces, energy = thermal_loads(model, arrays, np.broadcast_to(strain, model.mesh.n_cells))
-        loads.append(model.point_forces(case)[:, : model.n_components].ravel())
+        applied = model.point_forces(case)[:, : model.n_components] + side_moments(model, case)
+        loads.append(applied.ravel())
         thermal.append(forces.ravel())
         held_energy.append(energy)
     return _Acting(np.stack(loads, axis=1), np.stack(thermal, axis=1), held_energy)

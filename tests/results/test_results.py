@@ -56,7 +56,9 @@ def test_judged_stress_of_a_linear_field_is_the_field_and_smooths_a_peak():
     x, y = model.mesh.centres[:, :2].T
     inner = (x > 60) & (x < 140) & (y > 5) & (y < 15)  # where the whole disc of 10 mm lies on the strip
     disc = case.parent.neighbourhood(10.0).average(case.stress("top"), model.per_cell.frames)
-    assert disc[inner, 0] == pytest.approx(case.stress("top")[inner, 0], abs=1e-3)  # bending: a linear field is its own mean
+    assert disc[inner, 0] == pytest.approx(
+        case.stress("top")[inner, 0], abs=1e-3
+    )  # bending: a linear field is its own mean
     assert case.judged_stress(0) == pytest.approx(case.von_mises("top"), rel=1e-9)
     assert case.judged_stress(25).max() < np.nanmax(case.von_mises("worst", at="corners"))  # the clamped corner
 

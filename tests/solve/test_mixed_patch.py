@@ -46,3 +46,19 @@ def test_constant_bending_state_on_a_mixed_mesh():
     )  # the sheet bends upward at its ends: the bottom is in tension
     assert case.displacement == pytest.approx(field, abs=1e-12)
     assert case.bending_moment == pytest.approx(np.tile(exact, (mesh.n_cells, 1)), rel=1e-8)
+
+
+@pytest.mark.parametrize("kind", ("quad", "triangle", "mixed"))
+def test_constant_state_from_edge_loads(kind):
+    # the load form of the same patch: tractions of sx = 12, sy = -5, txy = 7 MPa on the border, held against rigid
+    # motion only; by hand, stress is theirs everywhere
+    thickness, stress = 2.0, np.array([[12.0, 7.0], [7.0, -5.0]])
+    mesh = grid(240.0, 120.0, 6, 5, kind=kind, wobble=0.25)
+    outward = {"left": (-1, 0), "right": (1, 0), "near": (0, -1), "far": (0, 1)}
+    pulls = {side: thickness * stress @ normal for side, normal in outward.items()}
+    loads = [fk.LineLoad(side, fx=fx, fy=fy) for side, (fx, fy) in pulls.items()]
+    held = [fk.Support(fk.near(0, 0), ux=0, uy=0, uz=0, rx=0, ry=0), fk.Support(fk.near(240, 0), uy=0, uz=0)]
+    model = fk.Model(mesh, fk.Plate(thickness, STEEL), supports=held, load_cases=[fk.LoadCase("patch", loads)])
+    case = fk.solve_static(model)["patch"]
+    assert case.stress("middle") == pytest.approx(np.tile([12.0, -5.0, 7.0], (mesh.n_cells, 1)), rel=1e-8)
+    assert np.nanmax(case.averaged_stress("top")[1]) < 1e-7
