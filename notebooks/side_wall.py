@@ -13,7 +13,8 @@ import pandas as pd
 import femkit as fk
 from femkit.units import kN
 
-pd.options.display.float_format = "{:.4g}".format  # no more digits than the numbers are worth
+# no more digits than the numbers are worth
+pd.options.display.float_format = lambda v: f"{v:,.0f}" if abs(v) >= 1e4 else f"{v + 0.0:.4g}"
 # what the kit warns of, without the path of the kernel's temporary file, which differs from run to run
 warnings.formatwarning = lambda message, *_args, **_kwargs: f"{message}\n"
 
@@ -231,7 +232,7 @@ def write_comparison(compared):
     columns = [*VARIANTS, "limit", "cut-out: verdict", "reinforced: verdict"]
     table = compared.table().loc[[not plain for plain in is_plain], columns]
     words = [
-        table.to_string(na_rep="-", float_format="{:.4g}".format),
+        table.to_string(na_rep="-"),
         f"and {sum(is_plain)} utilisations that meet the limit in every form of the wall.",
         *(compared.sentence(name, group) for name in VARIANTS[1:] for group in ("stiffness", "strength")),
     ]

@@ -138,7 +138,7 @@ class Comparison:
     def _repr_html_(self):
         others = [name for name in self.variants if name != self.original]
         heads = ["quantity", *self.variants, "limit"]
-        heads += [f"{name} / {self.original}" for name in others] + [f"{name} is" for name in others] + ["remark"]
+        heads += [f"{name} / {self.original}" for name in others] + [f"{name} is" for name in others]
         top = "".join(f"<th>{escape(head)}</th>" for head in heads)
         return f"<table><tr>{top}</tr>{''.join(self._row(line, others) for line in self.lines)}</table>"
 
@@ -157,13 +157,13 @@ class Comparison:
         ]
         cells += [f"<td>{self.verdict(line, name)}</td>" for name in others]
         quantity = escape(f"{line.quantity} ({line.unit})" if line.unit else line.quantity)
-        left = "style='text-align:left'"
-        return f"<tr><th {left}>{quantity}</th>{''.join(cells)}<td {left}>{escape(line.remark)}</td></tr>"
+        head = f"<th style='text-align:left;font-weight:normal;white-space:nowrap' title='{escape(line.remark)}'>{quantity}</th>"
+        return f"<tr>{head}{''.join(cells)}</tr>"
 
 
 def _number(value, missing="–"):
-    """Four significant digits, or a dash where there is no value."""
-    return missing if value is None or np.isnan(value) else f"{value:.4g}"
+    """Three significant digits, or a dash where there is no value."""
+    return missing if value is None or np.isnan(value) else f"{value:.3g}"
 
 
 def compare_strength(results, *, combinations=None, factor=YIELD_FACTOR, distance=JUDGED_OVER):
