@@ -17,7 +17,7 @@ from ..errors import ModelError, RecordError
 from ..mesh.mesh import Mesh
 from ..model.model import Model
 from ..results.export import replacing
-from ..results.static import CaseResult
+from ..results.case import CaseResult
 from .colours import rgb_of
 from .fields import plot_case
 from .layout import bar_ticks

@@ -5,7 +5,7 @@ from dataclasses import KW_ONLY, dataclass
 import numpy as np
 
 from ..errors import ModelError, nearest_name
-from ..results.static import JUDGED_OVER
+from ..results.averaging import JUDGED_OVER
 from ..results.stress import SURFACES
 from ..results.stress import von_mises as von_mises_of
 

@@ -157,7 +157,8 @@ class Comparison:
         ]
         cells += [f"<td>{self.verdict(line, name)}</td>" for name in others]
         quantity = escape(f"{line.quantity} ({line.unit})" if line.unit else line.quantity)
-        head = f"<th style='text-align:left;font-weight:normal;white-space:nowrap' title='{escape(line.remark)}'>{quantity}</th>"
+        style = "text-align:left;font-weight:normal;white-space:nowrap"
+        head = f"<th style='{style}' title='{escape(line.remark)}'>{quantity}</th>"
         return f"<tr>{head}{''.join(cells)}</tr>"
 
 
