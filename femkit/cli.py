@@ -62,9 +62,12 @@ def _check(chosen):
 
 
 def _study(chosen):
+    from .show import HOW_TO_DRAW, drawing_fault
     from .study.notebooks import run_notebooks
 
     start = time.perf_counter()
+    if fault := drawing_fault():
+        print(f"{fault} The pages will hold words in place of pictures. To draw: {HOW_TO_DRAW}", file=sys.stderr)
     results = chosen.folder / "results"
     pages = run_notebooks(chosen.folder, progress=_show_progress)
     for words in sorted(results.glob("*.txt")):

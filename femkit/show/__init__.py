@@ -5,7 +5,7 @@ hold their words and say how to install one, and everything else goes on.
 """
 
 from .charts import chart
-from .drawing import can_draw, drawing_fault
+from .drawing import HOW_TO_DRAW, can_draw, drawing_fault
 from .fields import plot_case, plot_field, plot_variants
 from .interactive import View, view
 from .models import plot_mesh, plot_model
@@ -13,6 +13,7 @@ from .picture import Peak, Picture
 from .quantities import QUANTITIES
 
 __all__ = [
+    "HOW_TO_DRAW",
     "QUANTITIES",
     "Peak",
     "Picture",
