@@ -140,7 +140,7 @@ class Comparison:
         heads = ["quantity", *self.variants, "limit"]
         heads += [f"{name} / {self.original}" for name in others] + [f"{name} is" for name in others]
         top = "".join(f"<th>{escape(head)}</th>" for head in heads)
-        return f"<table><tr>{top}</tr>{''.join(self._row(line, others) for line in self.lines)}</table>"
+        return f"<table style='font-size:85%'><tr>{top}</tr>{''.join(self._row(line, others) for line in self.lines)}</table>"
 
     def _row(self, line, others):
         """One line as a row of the page's table, values shaded by their verdict."""
