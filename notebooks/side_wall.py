@@ -221,6 +221,32 @@ def comparison(results):
     return fk.Comparison([*lines, *strength], original="baseline")
 
 
+def answer(compared, results):
+    """Is the reinforced wall as stiff and as strong as the original? In words, with the figures behind them."""
+    is_worse = {
+        group: any(
+            compared.verdict(line, "reinforced") == fk.assess.Verdict.WORSE
+            for line in compared.lines
+            if line.group == group
+        )
+        for group in ("stiffness", "strength")
+    }
+    said = {group: "not everywhere, see the list above" if worse else "yes" for group, worse in is_worse.items()}
+    sags = {name: sag(result["full load"]) for name, result in results.items()}
+    diagonal = diagonals(results["reinforced"]).iloc[:, :2].abs().to_numpy().max()
+    highest = {name: fk.assess.utilisation(result["twisted track"]).max() for name, result in results.items()}
+    ratio = sags["reinforced"] / sags["baseline"]
+    return (
+        f"**Is the reinforced wall as stiff as the original?** {said['stiffness'].capitalize()}. Between its bearings "
+        f"it sags by {sags['reinforced']:.2f} mm, {ratio:.2f} times as far as the original ({sags['cut-out']:.2f} mm "
+        f"with the bare doorway); a diagonal of the doorway changes by {diagonal:.2f} mm at most, where "
+        f"{DIAGONAL_LIMIT:g} mm are allowed.\n\n"
+        f"**As strong?** {said['strength'].capitalize()}. On twisted track the highest utilisation is "
+        f"{highest['reinforced']:.2f}, after {highest['cut-out']:.2f} with the bare doorway and "
+        f"{highest['baseline']:.2f} in the original."
+    )
+
+
 def write_comparison(compared):
     """Keep the comparison as a table and, the lines that need a second look, in words; returns the file of words."""
     compared.table().to_csv(RESULTS / "comparison.csv")

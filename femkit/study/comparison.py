@@ -140,7 +140,8 @@ class Comparison:
         heads = ["quantity", *self.variants, "limit"]
         heads += [f"{name} / {self.original}" for name in others] + [f"{name} is" for name in others]
         top = "".join(f"<th>{escape(head)}</th>" for head in heads)
-        return f"<table style='font-size:85%'><tr>{top}</tr>{''.join(self._row(line, others) for line in self.lines)}</table>"
+        rows = "".join(self._row(line, others) for line in self.lines)
+        return f"<table style='font-size:85%'><tr>{top}</tr>{rows}</table>"
 
     def _row(self, line, others):
         """One line as a row of the page's table, values shaded by their verdict."""
