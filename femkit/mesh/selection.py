@@ -51,7 +51,8 @@ class Inside:
         return np.flatnonzero(((coordinates >= self.low) & (coordinates <= self.high)).all(axis=1))
 
     def __str__(self):
-        return f"inside {self.low} … {self.high}"
+        limits = zip("xyz", self.low, self.high)
+        return "inside " + ", ".join(f"{c} = {a:g} … {b:g}" for c, a, b in limits if np.isfinite([a, b]).any())
 
 
 @dataclass(frozen=True)

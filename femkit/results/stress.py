@@ -79,9 +79,7 @@ def surface_stress(resultants, thickness, surface):
         ``sx sy txy``, MPa.
     """
     if surface not in SURFACES:
-        raise ModelError(
-            f'surface is "{surface}"; it must be one of {", ".join(SURFACES)}. {nearest_name(surface, SURFACES)[1]}'
-        )
+        raise ModelError(f'there is no surface "{surface}". {nearest_name(surface, SURFACES)[1]}')
     t = thickness.reshape(-1, *[1] * (resultants.ndim - 1))
     return resultants[..., :3] / t + SURFACES[surface] * 6 * resultants[..., 3:6] / t**2
 

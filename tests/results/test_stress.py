@@ -135,7 +135,7 @@ def test_warming_a_held_sheet_gives_plane_stress():
 
 def test_unknown_surface_and_case_are_named():
     result = fk.solve_static(cantilever(loads=[fk.LineLoad("right", fz=1, total=True)]))
-    with pytest.raises(fk.ModelError, match=r'surface is "topp".*Did you mean "top"'):
+    with pytest.raises(fk.ModelError, match=r'no surface "topp". Did you mean "top"'):
         result["load"].stress("topp")
     with pytest.raises(fk.ModelError, match=r'no load case.*"laod".*Did you mean "load"'):
         result["laod"]
