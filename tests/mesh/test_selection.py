@@ -123,4 +123,4 @@ def test_selections_describe_themselves():
     assert describe(np.arange(3)) == "3 indices"
     assert describe(near(1, 2)) == "near (1.0, 2.0, 0.0)"
     assert describe(on_plane(z=5)) == "on plane z = 5"
-    assert describe(inside(x=(0, 1))).startswith("inside (0.0, -inf, -inf)")
+    assert describe(inside(x=(0, 1), z=(-2, 3))) == "inside x = 0 … 1, z = -2 … 3"
