@@ -19,7 +19,7 @@ from .errors import (
     UnderSupportedError,
     UnknownSetError,
 )
-from .mesh import Mesh, inside, mesh_quality, near, on_plane, read_mesh
+from .mesh import Mesh, inside, mesh_quality, near, on_plane, read_mesh, refine
 from .model import (
     Acceleration,
     AreaMass,
@@ -83,6 +83,7 @@ __all__ = [
     "near",
     "on_plane",
     "read_mesh",
+    "refine",
     "section_properties",
     "show",
     "solve_static",

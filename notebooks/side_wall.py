@@ -168,6 +168,20 @@ def deflection_by_hand(case):
     return found
 
 
+def refined(result, finer):
+    """What changes when every cell is cut in four, as a table: sag, and the largest judged stress of every plate."""
+    full, fine = result["full load"], finer["full load"]
+    rows = [("sag of the sole bar (mm)", sag(full), sag(fine))]
+    for name, cells in result.model.plate_cells.items():
+        values = (
+            case.judged_stress(JUDGED_OVER)[chosen].max()
+            for case, chosen in ((full, cells), (fine, finer.model.plate_cells[name]))
+        )
+        rows.append((f"judged stress of {name} (MPa)", *values))
+    table = pd.DataFrame(rows, columns=["full load", "this mesh", "every cell cut in four"]).set_index("full load")
+    return table.assign(change=table.iloc[:, 1] / table.iloc[:, 0] - 1)
+
+
 def corner(mesh, name):
     """A corner of the doorway: its point set, or the nearest point of the sheet where there is no doorway."""
     if name in mesh.point_sets:

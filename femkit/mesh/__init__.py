@@ -4,6 +4,7 @@ from .mesh import CELL_KINDS, Mesh
 from .orientation import orient
 from .quality import Quality, check_quality, mesh_quality
 from .read import read_mesh
+from .refine import refine
 from .selection import inside, near, on_plane, select_cells, select_edges, select_points
 from .topology import CellEdges, cell_edges, fold_edges, free_edges, parts, smooth_links, smooth_sheets
 
@@ -23,6 +24,7 @@ __all__ = [
     "orient",
     "parts",
     "read_mesh",
+    "refine",
     "select_cells",
     "select_edges",
     "select_points",
