@@ -15,12 +15,14 @@ from .values import collect
 __all__ = ["find_faults", "rigid_motions"]
 
 
-def find_faults(model):
+def find_faults(model, *, may_move=False):
     """All faults of a model as errors that were not raised.
 
     Parameters
     ----------
     model : Model
+    may_move : bool
+        Whether it may stand on too few supports, as for the modes of a free body.
 
     Returns
     -------
@@ -38,7 +40,7 @@ def find_faults(model):
         *_combination_faults(model),
         *implausible_numbers(model),
     ]
-    return faults or implausible_strains(model) or motion_faults(model)
+    return faults or implausible_strains(model) or ([] if may_move else motion_faults(model))
 
 
 def _plane_faults(model):

@@ -33,19 +33,21 @@ FAILURES = {
 class Pardiso:
     """Order, factor and solve a symmetric positive definite matrix given as its upper triangle in blocks."""
 
-    POSITIVE_DEFINITE = 2  # its matrix types
+    POSITIVE_DEFINITE, INDEFINITE = 2, -2  # its matrix types
     PARAMETERS = (  # entries of its table that are not 0
         (0, 1),  # the table is given
         (1, 2),  # order by nested dissection
+        (20, 1),  # pivots of one or two unknowns where the matrix is not positive definite
         (34, 1),  # indices start at 0, blocks are stored row by row
     )
+    PERTURBED, NEGATIVE = 13, 22  # places in the table of what an indefinite factor says of its pivots
     BLOCK_SIZE = 36  # place in the table
     # Its errors for a pivot that is zero or negative: -4, and in 3 of 100 such matrices in blocks, seen with release
     # 2026.2, -13, which by its reference is an interruption that nobody here can ask for.
     NOT_POSITIVE = (-4, -13)
 
     def __init__(self):
-        self._run = _mkl()["pardiso"]
+        self._run, self._type = _mkl()["pardiso"], self.POSITIVE_DEFINITE
         self._handle = np.zeros(64, dtype=np.int64)
         self._parameters = np.zeros(64, dtype=np.int32)
         for place, value in self.PARAMETERS:
@@ -75,6 +77,25 @@ class Pardiso:
         self._call(33, right, solution)
         return np.ascontiguousarray(solution)
 
+    @classmethod
+    def negative_pivots(cls, matrix):
+        """How many eigenvalues of a symmetric matrix are negative (Sylvester's law of inertia).
+
+        Returns
+        -------
+        count : int or None
+            None where a pivot was too small to have a sign.
+        """
+        engine = cls()
+        engine._type = cls.INDEFINITE
+        engine.order(matrix)
+        try:
+            engine._call(22)
+            is_sure = engine._parameters[cls.PERTURBED] == 0
+            return int(engine._parameters[cls.NEGATIVE]) if is_sure else None
+        finally:
+            engine.close()
+
     def close(self):
         """Give the memory of the factor back."""
         if self._matrix is not None:
@@ -87,7 +108,7 @@ class Pardiso:
             _at(self._handle),
             _number(1),  # matrices kept
             _number(1),  # which of them
-            _number(self.POSITIVE_DEFINITE),
+            _number(self._type),
             _number(phase),
             _number(pattern.n_points),
             _at(self._matrix.blocks),

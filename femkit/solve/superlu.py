@@ -2,6 +2,7 @@
 
 import warnings
 
+import numpy as np
 from scipy.sparse.linalg import splu
 
 from .matrix import NotPositiveError
@@ -28,16 +29,7 @@ class SuperLU:
         ------
         NotPositiveError
         """
-        upper = matrix.upper
-        halved = matrix.blocks[matrix.pattern.diagonal] / 2  # whole blocks there, and both triangles are added
-        upper.data = matrix.blocks.copy()
-        upper.data[matrix.pattern.diagonal] = halved
-        try:
-            with warnings.catch_warnings():
-                warnings.simplefilter("ignore")  # what it warns of is raised here
-                self._factor = splu((upper.tocsr() + upper.T.tocsr()).tocsc(), **SYMMETRIC)
-        except RuntimeError as error:  # "Factor is exactly singular"
-            raise NotPositiveError("the matrix is singular.") from error
+        self._factor = _factor(matrix)
         if not self._factor.U.diagonal().min() > 0:
             raise NotPositiveError("the matrix is not positive definite.")
 
@@ -45,6 +37,32 @@ class SuperLU:
         """Solution (n, k) of right-hand sides (n, k)."""
         return self._factor.solve(right)
 
+    @classmethod
+    def negative_pivots(cls, matrix):
+        """How many eigenvalues of a symmetric matrix are negative (Sylvester's law of inertia).
+
+        Returns
+        -------
+        count : int or None
+            None where rows were exchanged, so that the pivots' signs say nothing.
+        """
+        factor = _factor(matrix)
+        is_symmetric = np.array_equal(factor.perm_r, factor.perm_c)
+        return int((factor.U.diagonal() < 0).sum()) if is_symmetric else None
+
     def close(self):
         """Give the memory of the factor back."""
         self._factor = None
+
+
+def _factor(matrix):
+    upper = matrix.upper
+    halved = matrix.blocks[matrix.pattern.diagonal] / 2  # whole blocks there, and both triangles are added
+    upper.data = matrix.blocks.copy()
+    upper.data[matrix.pattern.diagonal] = halved
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # what it warns of is raised here
+            return splu((upper.tocsr() + upper.T.tocsr()).tocsc(), **SYMMETRIC)
+    except RuntimeError as error:  # "Factor is exactly singular"
+        raise NotPositiveError("the matrix is singular.") from error
