@@ -38,12 +38,22 @@ from .model import (
     Support,
     Temperature,
 )
-from .results import CaseResult, StaticResult, section_properties, solve_static
+from .results import (
+    BucklingResult,
+    CaseResult,
+    ModesResult,
+    StaticResult,
+    section_properties,
+    solve_buckling,
+    solve_modes,
+    solve_static,
+)
 from .study import Comparison, Line, compare_strength
 
 __all__ = [
     "Acceleration",
     "AreaMass",
+    "BucklingResult",
     "CaseResult",
     "Combination",
     "Comparison",
@@ -62,6 +72,7 @@ __all__ = [
     "MeshReadError",
     "Model",
     "ModelError",
+    "ModesResult",
     "NotConvergedError",
     "Plate",
     "PointLoad",
@@ -86,6 +97,8 @@ __all__ = [
     "refine",
     "section_properties",
     "show",
+    "solve_buckling",
+    "solve_modes",
     "solve_static",
     "study",
     "units",
@@ -97,3 +110,4 @@ __version__ = "0.1.0"
 # the last stop gives them their `plot`.
 
 Mesh.plot, Model.plot, CaseResult.plot = show.plot_mesh, show.plot_model, show.plot_case
+ModesResult.plot, BucklingResult.plot = show.plot_mode, show.plot_buckle

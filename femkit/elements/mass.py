@@ -6,6 +6,7 @@ A shell's mass sits at its middle plane and has its own rotary inertia, ``mass Ã
 
 import numpy as np
 
+from .middle_plane import combine, spread
 from .quadrature import CORNERS, GAUSS_2X2
 
 __all__ = ["plane_mass", "shell_mass"]
@@ -25,20 +26,16 @@ def shell_mass(cells, area_mass):
     mass : ndarray, shape (n_cells, k * 6, k * 6)
         tonne, tonne mm and tonne mm2; unknowns ux uy uz rx ry rz, point by point.
     """
-    shared, normal = _shared_area(cells.corners), cells.frames[:, 2]
-    arm = -cells.offset[:, None, None] * _cross(normal)  # what a rotation moves the middle plane by
-    turn = np.eye(3) - normal[:, :, None] * normal[:, None, :]
-    point = np.zeros((len(cells), 6, 6))
-    point[:, range(3), range(3)] = 1.0
-    point[:, :3, 3:], point[:, 3:, :3] = arm, np.swapaxes(arm, 1, 2)
-    point[:, 3:, 3:] = (cells.offset**2 + cells.thickness**2 / 12)[:, None, None] * turn
-    return _spread(area_mass[:, None, None] * shared, point)
+    normal = cells.frames[:, 2]
+    in_plane = np.eye(3) - normal[:, :, None] * normal[:, None, :]
+    turning = (cells.thickness**2 / 12)[:, None, None] * in_plane
+    return spread(area_mass[:, None, None] * _shared_area(cells.corners), cells, turning)
 
 
 def plane_mass(cells, area_mass):
     """The same for plane stress, shape (n_cells, k * 2, k * 2), tonne; unknowns ux uy, point by point."""
-    point = np.broadcast_to(np.eye(2), (len(cells), 2, 2))
-    return _spread(area_mass[:, None, None] * _shared_area(cells.corners), point)
+    shared = area_mass[:, None, None] * _shared_area(cells.corners)
+    return combine(shared, np.broadcast_to(np.eye(2), (len(cells), 2, 2)))
 
 
 def _shared_area(corners):
@@ -53,16 +50,3 @@ def _shared_area(corners):
     surface = np.linalg.norm(np.cross(along_xi @ corners, along_eta @ corners), axis=2)  # (n_cells, n_gauss)
     products = (shape[:, :, None] * shape[:, None, :]).reshape(len(shape), 16)
     return ((surface * GAUSS_2X2.weights) @ products).reshape(-1, 4, 4)
-
-
-def _spread(shared, point):
-    """Every pair of corners has a point's inertia in the share of the area that is theirs."""
-    n, k, size = len(shared), shared.shape[1], point.shape[1]
-    return (shared[:, :, None, :, None] * point[:, None, :, None, :]).reshape(n, k * size, k * size)
-
-
-def _cross(vectors):
-    """Matrices that take the cross product with vectors from the left, shape (n, 3, 3)."""
-    x, y, z = vectors.T
-    zero = np.zeros_like(x)
-    return np.stack([zero, -z, y, z, zero, -x, -y, x, zero], axis=1).reshape(-1, 3, 3)

@@ -1,15 +1,21 @@
 """Displacement, reaction, stress and section forces of a solved model, and their export."""
 
+from .buckling import BucklingResult, solve_buckling
 from .case import CaseResult
+from .modes import ModesResult, solve_modes
 from .sections import SectionForce, SectionProperties, section_force, section_properties
 from .static import StaticResult, solve_static
 
 __all__ = [
+    "BucklingResult",
     "CaseResult",
+    "ModesResult",
     "SectionForce",
     "SectionProperties",
     "StaticResult",
     "section_force",
     "section_properties",
+    "solve_buckling",
+    "solve_modes",
     "solve_static",
 ]

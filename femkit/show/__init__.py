@@ -6,7 +6,7 @@ hold their words and say how to install one, and everything else goes on.
 
 from .charts import chart
 from .drawing import HOW_TO_DRAW, can_draw, drawing_fault
-from .fields import plot_case, plot_field, plot_variants
+from .fields import plot_buckle, plot_case, plot_field, plot_mode, plot_variants
 from .interactive import View, view
 from .models import plot_mesh, plot_model
 from .picture import Peak, Picture
@@ -21,9 +21,11 @@ __all__ = [
     "can_draw",
     "chart",
     "drawing_fault",
+    "plot_buckle",
     "plot_case",
     "plot_field",
     "plot_mesh",
+    "plot_mode",
     "plot_model",
     "plot_variants",
     "view",

@@ -11,7 +11,7 @@ from .layout import GAP, Sheet, drawn
 from .picture import number, place_words
 from .quantities import Field, field_of, field_of_array
 
-__all__ = ["plot_case", "plot_field", "plot_variants", "sheet_of"]
+__all__ = ["plot_buckle", "plot_case", "plot_field", "plot_mode", "plot_variants", "sheet_of"]
 
 STACKED = 1.5  # a body this much wider than high stands above the next one, not beside it
 DEFORMED_SHARE = 0.03  # of the extent: what an automatic scale makes of the largest displacement
@@ -122,6 +122,51 @@ def plot_case(
     field = field_of(case, quantity, surface, at, label, unit)
     body = _body(case, field, cells)
     return sheet_of([body], case.name, scale=scale, limits=limits, view=view, title=title, edges=edges, width=width)
+
+
+def plot_mode(modes, number=1, **options):
+    """A natural mode's shape, deformed so that it can be seen, over the unloaded outline.
+
+    Parameters
+    ----------
+    modes : ModesResult
+    number : int
+        Counted from 1.
+    **options
+        As in `plot_field`.
+    """
+    shape = _of_number(modes.shape, number, "mode")
+    label = f"shape of mode {number} at {modes.frequency[number - 1]:.4g} Hz"
+    return _plot_shape(modes.model, shape, label, options)
+
+
+def plot_buckle(buckled, number=1, **options):
+    """A buckling shape, deformed so that it can be seen, over the unloaded outline.
+
+    Parameters
+    ----------
+    buckled : BucklingResult
+    number : int
+        Counted from 1.
+    **options
+        As in `plot_field`.
+    """
+    shape = _of_number(buckled.shape, number, "buckling shape")
+    label = f"buckling shape {number} at {buckled.factor[number - 1]:.4g} times {buckled.case.name}"
+    return _plot_shape(buckled.model, shape, label, options)
+
+
+def _of_number(shapes, number, what):
+    if not 1 <= number <= len(shapes):
+        raise ModelError(f"there is no {what} {number}; there are 1 to {len(shapes)}.")
+    return shapes[number - 1]
+
+
+def _plot_shape(model, shape, label, options):
+    size = np.linalg.norm(shape[:, :3], axis=1)
+    values = size / size.max()
+    options = {"label": f"{label}, largest 1", "displacement": shape, "scale": "auto", **options}
+    return plot_field(model.mesh, values, **options)
 
 
 @drawn

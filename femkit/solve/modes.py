@@ -7,6 +7,7 @@ highest mode that was found: by Sylvester's law of inertia it has as many negati
 
 from contextlib import closing
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, eigsh
@@ -22,10 +23,10 @@ from .factorise import choose_solver, one_thread_for_numpy
 from .matrix import SymmetricMatrix
 from .pattern import find_pattern
 
-__all__ = ["EigenSolution", "assemble_mass", "solve_eigenmodes"]
+__all__ = ["EigenSolution", "assemble_mass", "combined", "operator", "solve_eigenmodes", "until_gap", "without_held"]
 
 SHIFT = 1e-9  # of the matrices' own ratio: far below any mode, far above the rounding of the lowest
-EXTRA = 3  # more modes than asked for, so that a gap is found to count in
+EXTRA = (3, 9, 27)  # more modes than asked for, until a gap is found to count in
 GAP = 1e-4  # relative: narrower than this, two modes may be one that is counted twice
 RESIDUAL = 1e-6  # of each mode's own forces
 SEED = 1  # of the first vector, so that the same model has the same modes
@@ -119,15 +120,20 @@ def solve_eigenmodes(model, count=6, *, supports=None, solver="auto"):
         )
         arrays = cell_arrays(model)
         stiffness, mass = assemble_stiffness(model, pattern, arrays), assemble_mass(model, pattern, arrays)
-        held, moving = reduce_matrix(stiffness, reduction), _without_held(reduce_matrix(mass, reduction), reduction)
+        held, moving = reduce_matrix(stiffness, reduction), without_held(reduce_matrix(mass, reduction), reduction)
         n_moving = int((moving.diagonal > 0).sum())
-        if not 0 < count + EXTRA < n_moving:
+        if count + EXTRA[0] >= n_moving:
             raise ModelError(
-                f"count is {count}; the model has mass at {n_moving} unknowns, and {EXTRA} must be left over."
+                f"count is {count}; the model has mass at {n_moving} unknowns, and {EXTRA[0]} must be left over."
             )
-        shift = -SHIFT * np.median(held.diagonal[moving.diagonal > 0] / moving.diagonal[moving.diagonal > 0])
-        values, vectors = _lanczos(engine, held, moving, shift, count + EXTRA)
-        below, counted = _count_below(engine, held, moving, values, count)
+        ratio = held.diagonal[moving.diagonal > 0] / moving.diagonal[moving.diagonal > 0]
+        shift = -SHIFT * np.median(ratio)
+        shifted = combined(held, moving, shift)
+        engine.order(shifted)
+        engine.factorise(shifted)
+        find = partial(_lanczos, engine, held, moving, shift)
+        values, vectors, below, at = until_gap(find, count, n_moving - 1, floor=-shift)
+        counted = type(engine).negative_pivots(combined(held, moving, at))
     if counted is not None and counted != below:
         raise SolveError(f"{below} modes were found where {counted} are, by their count; ask for a few more modes.")
     return _solution(model, reduction, stiffness, mass, values[:count], vectors[:, :count], counted, name)
@@ -143,7 +149,7 @@ def _refuse(model, count):
         raise ModelError("the model has no mass; give its materials a density (steel: 7.85e-9 t/mm3), or masses.")
 
 
-def _without_held(mass, reduction):
+def without_held(mass, reduction):
     """The reduced mass with nothing where an unknown is not free."""
     pattern, blocks = mass.pattern, mass.blocks.copy()
     point, unknown = np.nonzero(~reduction.is_free.reshape(-1, pattern.n_components))
@@ -151,29 +157,53 @@ def _without_held(mass, reduction):
     return SymmetricMatrix(pattern, blocks)
 
 
-def _combined(held, moving, shift):
+def combined(held, moving, shift):
     """``K - shift M`` on the same pattern."""
     return SymmetricMatrix(held.pattern, held.blocks - shift * moving.blocks)
 
 
+def until_gap(find, count, most, floor=0.0):
+    """Ask for more and more values than are wanted, until there is a gap above them to count in.
+
+    Parameters
+    ----------
+    find : callable
+        ``find(n)`` gives the n lowest values, ascending, and their vectors; fewer only where there are no more.
+    count, most : int
+        How many are wanted, and how many may be asked for.
+    floor : float
+        Values that differ by less than this times `GAP` are one.
+
+    Returns
+    -------
+    values, vectors : ndarray
+    below : int
+        How many of the values lie below the gap.
+    at : float
+        In the gap.
+    """
+    for extra in EXTRA:
+        wanted = min(count + extra, most)
+        values, vectors = find(wanted)
+        gaps = np.diff(values) > GAP * np.maximum(np.abs(values[1:]), floor)
+        wide = count - 1 + np.flatnonzero(gaps[count - 1 :])
+        if len(wide):
+            return values, vectors, wide[0] + 1, values[wide[0] : wide[0] + 2].mean()
+        if len(values) < wanted:
+            return values, vectors, len(values), 1.5 * values[-1]
+    raise NotConvergedError(f"{len(values)} values lie too close together to be counted; ask for more.", values)
+
+
 def _lanczos(engine, held, moving, shift, count):
     """Lowest eigenvalues (count,) and vectors (n_unknowns, count) of the reduced matrices, ascending."""
-    shifted = _combined(held, moving, shift)
-    engine.order(shifted)
-    engine.factorise(shifted)
-    shape = (held.pattern.n_unknowns,) * 2
-
-    def operator(function):
-        return LinearOperator(shape, matvec=lambda x: function(x.reshape(-1, 1))[:, 0], dtype=float)
-
-    first = np.random.default_rng(SEED).standard_normal((shape[0], 1))
+    first = np.random.default_rng(SEED).standard_normal((held.pattern.n_unknowns, 1))
     try:
         values, vectors = eigsh(
-            operator(held.dot),
+            operator(held.dot, held),
             count,
-            operator(moving.dot),
+            operator(moving.dot, held),
             sigma=shift,
-            OPinv=operator(engine.solve),
+            OPinv=operator(engine.solve, held),
             v0=engine.solve(moving.dot(first))[:, 0],
         )
     except ArpackNoConvergence as error:
@@ -185,14 +215,10 @@ def _lanczos(engine, held, moving, shift, count):
     return values[order], vectors[:, order]
 
 
-def _count_below(engine, held, moving, values, count):
-    """How many modes were found below a gap at or above the last one asked for, and how many there are by inertia."""
-    size = np.maximum(np.abs(values[1:]), 1e-6 * np.abs(values).max())
-    gaps = np.diff(values) / size
-    wide = [j for j in range(count, len(values)) if gaps[j - 1] > GAP]
-    below = wide[0] if wide else len(values)
-    at = values[below - 1 : below + 1].mean() if wide else values[-1] + GAP * size[-1]
-    return below, type(engine).negative_pivots(_combined(held, moving, at))
+def operator(function, matrix):
+    """A function of columns as SciPy's eigensolver wants it, of the size of a `SymmetricMatrix`."""
+    shape = (matrix.pattern.n_unknowns,) * 2
+    return LinearOperator(shape, matvec=lambda x: function(x.reshape(-1, 1))[:, 0], dtype=float)
 
 
 def _solution(model, reduction, stiffness, mass, values, vectors, counted, name):
