@@ -19,7 +19,7 @@ from .assemble import assemble, assemble_stiffness
 from .cells import cell_arrays
 from .constraints import joined_points, reduce_matrix, reduction_of
 from .factorise import choose_solver, one_thread_for_numpy
-from .modes import RESIDUAL, SEED, combined, operator, until_gap, without_held
+from .modes import RESIDUAL, combined, first_vector, inverse_of, subspace, until_gap, without_held
 from .pattern import find_pattern
 
 __all__ = ["BucklingSolution", "solve_eigenbuckling"]
@@ -94,7 +94,7 @@ def solve_eigenbuckling(model, membrane_force, supports, count=4, *, solver="aut
         held, soft = reduce_matrix(stiffness, reduction), without_held(reduce_matrix(geometric, reduction), reduction)
         engine.order(held)
         engine.factorise(held)
-        find = partial(_lanczos, engine, held, soft, count)
+        find = partial(_lanczos, engine, held.whole, soft.whole, count)
         factors, vectors, below, at = until_gap(find, count, pattern.n_unknowns - 2)
         counted = type(engine).negative_pivots(combined(held, soft, -at))
     if counted is not None and counted != below:
@@ -117,15 +117,15 @@ def solve_eigenbuckling(model, membrane_force, supports, count=4, *, solver="aut
 
 def _lanczos(engine, held, soft, count, wanted):
     """Lowest positive factors, ascending, and their vectors: as many as wanted, fewer where there are no more."""
-    first = np.random.default_rng(SEED).standard_normal((held.pattern.n_unknowns, 1))
     try:
         inverse, vectors = eigsh(
-            operator(lambda x: -soft.dot(x), held),
+            -soft,
             wanted,
-            operator(held.dot, held),
-            Minv=operator(engine.solve, held),
+            held,
+            Minv=inverse_of(engine, held.shape),
             which="LA",
-            v0=engine.solve(soft.dot(first))[:, 0],
+            v0=first_vector(engine, soft),
+            ncv=subspace(wanted, soft),
             maxiter=RESTARTS,
         )
     except ArpackNoConvergence as error:

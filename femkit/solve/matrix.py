@@ -39,6 +39,14 @@ class SymmetricMatrix:
         """The upper triangle as a SciPy array, whole blocks on the diagonal."""
         return _upper(self.pattern, self.blocks)
 
+    @property
+    def whole(self):
+        """Both triangles as a SciPy array: worth its memory where many products follow."""
+        halved = self.blocks.copy()
+        halved[self.pattern.diagonal] /= 2  # whole blocks there, and both triangles are added
+        upper = _upper(self.pattern, halved).tocsr()
+        return upper + upper.T.tocsr()
+
     def dot(self, vectors):
         """``K @ vectors``, shape (n_unknowns,) or (n_unknowns, n)."""
         return _product(self.pattern, self.blocks, vectors)

@@ -23,7 +23,17 @@ from .factorise import choose_solver, one_thread_for_numpy
 from .matrix import SymmetricMatrix
 from .pattern import find_pattern
 
-__all__ = ["EigenSolution", "assemble_mass", "combined", "operator", "solve_eigenmodes", "until_gap", "without_held"]
+__all__ = [
+    "EigenSolution",
+    "assemble_mass",
+    "combined",
+    "first_vector",
+    "inverse_of",
+    "solve_eigenmodes",
+    "subspace",
+    "until_gap",
+    "without_held",
+]
 
 SHIFT = 1e-9  # of the matrices' own ratio: far below any mode, far above the rounding of the lowest
 EXTRA = (3, 9, 27)  # more modes than asked for, until a gap is found to count in
@@ -131,7 +141,7 @@ def solve_eigenmodes(model, count=6, *, supports=None, solver="auto"):
         shifted = combined(held, moving, shift)
         engine.order(shifted)
         engine.factorise(shifted)
-        find = partial(_lanczos, engine, held, moving, shift)
+        find = partial(_lanczos, engine, held.whole, moving.whole, shift)
         values, vectors, below, at = until_gap(find, count, n_moving - 1, floor=-shift)
         counted = type(engine).negative_pivots(combined(held, moving, at))
     if counted is not None and counted != below:
@@ -196,15 +206,15 @@ def until_gap(find, count, most, floor=0.0):
 
 def _lanczos(engine, held, moving, shift, count):
     """Lowest eigenvalues (count,) and vectors (n_unknowns, count) of the reduced matrices, ascending."""
-    first = np.random.default_rng(SEED).standard_normal((held.pattern.n_unknowns, 1))
     try:
         values, vectors = eigsh(
-            operator(held.dot, held),
+            held,
             count,
-            operator(moving.dot, held),
+            moving,
             sigma=shift,
-            OPinv=operator(engine.solve, held),
-            v0=engine.solve(moving.dot(first))[:, 0],
+            OPinv=inverse_of(engine, held.shape),
+            v0=first_vector(engine, moving),
+            ncv=subspace(count, moving),
         )
     except ArpackNoConvergence as error:
         found = error.eigenvalues
@@ -215,10 +225,22 @@ def _lanczos(engine, held, moving, shift, count):
     return values[order], vectors[:, order]
 
 
-def operator(function, matrix):
-    """A function of columns as SciPy's eigensolver wants it, of the size of a `SymmetricMatrix`."""
-    shape = (matrix.pattern.n_unknowns,) * 2
-    return LinearOperator(shape, matvec=lambda x: function(x.reshape(-1, 1))[:, 0], dtype=float)
+def inverse_of(engine, shape):
+    """The factored matrix's inverse as SciPy's eigensolver wants it."""
+    return LinearOperator(shape, matvec=lambda x: engine.solve(x.reshape(-1, 1))[:, 0], dtype=float)
+
+
+def first_vector(engine, matrix):
+    """A start that is the same every time, and has nothing in what the matrix does not touch."""
+    return engine.solve(matrix @ np.random.default_rng(SEED).standard_normal((matrix.shape[0], 1)))[:, 0]
+
+
+def subspace(count, matrix):
+    """Vectors to keep: more than usual, since plates have many values close together and solutions cost most.
+
+    Fewer than the unknowns that the second matrix touches, which may be few.
+    """
+    return min(max(2 * count + 1, 40), int((matrix.diagonal() != 0).sum()) - 1)
 
 
 def _solution(model, reduction, stiffness, mass, values, vectors, counted, name):

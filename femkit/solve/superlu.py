@@ -56,13 +56,9 @@ class SuperLU:
 
 
 def _factor(matrix):
-    upper = matrix.upper
-    halved = matrix.blocks[matrix.pattern.diagonal] / 2  # whole blocks there, and both triangles are added
-    upper.data = matrix.blocks.copy()
-    upper.data[matrix.pattern.diagonal] = halved
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # what it warns of is raised here
-            return splu((upper.tocsr() + upper.T.tocsr()).tocsc(), **SYMMETRIC)
+            return splu(matrix.whole.tocsc(), **SYMMETRIC)
     except RuntimeError as error:  # "Factor is exactly singular"
         raise NotPositiveError("the matrix is singular.") from error
