@@ -78,6 +78,7 @@ HOIST = [fk.SpreadLoad("hoist-pad", fz=-1200, at=(2990, -450, 1500))]
 
 YIELD_FACTOR = 1.15  # the demo's limit: yield strength / 1.15 ...
 JUDGED_OVER = 25.0  # ... on stress averaged over 25 mm
+STABILITY_FACTOR = 1.5  # what a buckling factor has to reach
 DIAGONAL_LIMIT = 2.0  # mm, how much a diagonal of the doorway may change
 
 
@@ -120,6 +121,7 @@ def model(variant, mesh=None):
 
 # -- what is compared ------------------------------------------------------------------------------------------------
 
+GROUPS = ("stiffness", "strength", "stability")
 REAR_BEARING, FRONT_BEARING, LENGTH = 1100.0, 6100.0, 7200.0  # mm
 SOLE_BAR, ROOF = fk.near(3600, 0, 0), fk.near(3600, 70, 2200)
 DOOR_CORNERS = {
@@ -211,7 +213,15 @@ def diagonals(result):
     return pd.DataFrame.from_dict(rows, orient="index").rename_axis("combination").rename(columns=lambda s: f"{s} (mm)")
 
 
-def comparison(results):
+def buckled(results):
+    """Lowest buckling factor of every form of the wall under every combination, as a dict of dicts of results."""
+    return {
+        variant: {c.name: fk.solve_buckling(result, c.name, 1) for c in result.model.combinations}
+        for variant, result in results.items()
+    }
+
+
+def comparison(results, buckles):
     """All three forms of the wall, line by line."""
     names = [c.name for c in results["reinforced"].model.combinations]
     lines = [fk.Line("mass", {v: r.model.mass * 1e3 for v, r in results.items()}, unit="kg", assessed=False)]
@@ -231,25 +241,33 @@ def comparison(results):
         values = {v: r["full load"].reactions()["Fz (N)"].iloc[bearing] / 1e3 for v, r in results.items()}
         where = ("rear", "front")[bearing]
         lines.append(fk.Line(f"reaction of the {where} bolster, full load", values, unit="kN", assessed=False))
+    lowest = {v: fk.solve_modes(r.model, 1).frequency[0] for v, r in results.items()}
+    lines.append(fk.Line("lowest natural frequency", lowest, unit="Hz", assessed=False))
+    for name in names:
+        values = {v: STABILITY_FACTOR / b[name].factor[0] for v, b in buckles.items()}
+        places = "; ".join(f"{v} near {b[name].table().iloc[0, 2]}" for v, b in buckles.items())
+        quantity = f"{STABILITY_FACTOR:g} / buckling factor, {name}"
+        lines.append(fk.Line(quantity, values, unit="", limit=1.0, group="stability", remark=places))
     strength = fk.compare_strength(results, combinations=names, factor=YIELD_FACTOR, distance=JUDGED_OVER)
     return fk.Comparison([*lines, *strength], original="baseline")
 
 
-def answer(compared, results):
-    """Is the reinforced wall as stiff and as strong as the original? In words, with the figures behind them."""
+def answer(compared, results, buckles):
+    """Is the reinforced wall as stiff, as strong and as stable as the original? In words, with figures."""
     is_worse = {
         group: any(
             compared.verdict(line, "reinforced") == fk.assess.Verdict.WORSE
             for line in compared.lines
             if line.group == group
         )
-        for group in ("stiffness", "strength")
+        for group in GROUPS
     }
     said = {group: "not everywhere, see the list above" if worse else "yes" for group, worse in is_worse.items()}
     sags = {name: sag(result["full load"]) for name, result in results.items()}
     diagonal = diagonals(results["reinforced"]).iloc[:, :2].abs().to_numpy().max()
     highest = {name: fk.assess.utilisation(result["twisted track"]).max() for name, result in results.items()}
     ratio = sags["reinforced"] / sags["baseline"]
+    racked = {v: b["twisted track"].factor[0] for v, b in buckles.items()}
     return (
         f"**Is the reinforced wall as stiff as the original?** {said['stiffness'].capitalize()}. Between its bearings "
         f"it sags by {sags['reinforced']:.2f} mm, {ratio:.2f} times as far as the original ({sags['cut-out']:.2f} mm "
@@ -257,7 +275,10 @@ def answer(compared, results):
         f"{DIAGONAL_LIMIT:g} mm are allowed.\n\n"
         f"**As strong?** {said['strength'].capitalize()}. On twisted track the highest utilisation is "
         f"{highest['reinforced']:.2f}, after {highest['cut-out']:.2f} with the bare doorway and "
-        f"{highest['baseline']:.2f} in the original."
+        f"{highest['baseline']:.2f} in the original.\n\n"
+        f"**As stable?** {said['stability'].capitalize()}. On twisted track, which governs, the buckling factor is "
+        f"{racked['reinforced']:.2f}, after {racked['cut-out']:.2f} with the bare doorway and {racked['baseline']:.2f} "
+        f"in the original, where {STABILITY_FACTOR:g} is wanted: thin sheets missed it before."
     )
 
 
@@ -274,7 +295,7 @@ def write_comparison(compared):
     words = [
         table.to_string(na_rep="-"),
         f"and {sum(is_plain)} utilisations that meet the limit in every form of the wall.",
-        *(compared.sentence(name, group) for name in VARIANTS[1:] for group in ("stiffness", "strength")),
+        *(compared.sentence(name, group) for name in VARIANTS[1:] for group in GROUPS),
     ]
     path = RESULTS / "comparison.txt"
     path.write_text("\n\n".join(words) + "\n", encoding="utf-8")
