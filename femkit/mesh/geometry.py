@@ -27,16 +27,15 @@ def cell_normals(corners):
     return 0.5 * np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1])
 
 
-def cell_frames(corners, reference=X_AXIS, second=Z_AXIS):
+def cell_frames(corners, reference=X_AXIS):
     """Local axes of each cell: x the reference direction laid on the cell, z its normal.
 
     Parameters
     ----------
     corners : ndarray, shape (n_cells, 3 or 4, 3)
     reference : array_like, shape (3,) or (n_cells, 3)
-        Direction of local x; needs no unit length.
-    second : array_like, shape (3,) or (n_cells, 3)
-        Taken instead where `reference` lies within 6 degrees of the normal. Where that fails too, global y is.
+        Direction of local x; needs no unit length. Where it lies within 6 degrees of the normal, global z is taken,
+        and where that does too, global y.
 
     Returns
     -------
@@ -46,7 +45,7 @@ def cell_frames(corners, reference=X_AXIS, second=Z_AXIS):
     normal = _unit(cell_normals(corners))
     x = np.zeros_like(normal)
     is_open = np.ones(len(corners), dtype=bool)
-    for direction in (reference, second, Y_AXIS, X_AXIS):
+    for direction in (reference, Z_AXIS, Y_AXIS):
         direction = _unit(np.broadcast_to(np.asarray(direction, dtype=float), normal.shape))
         laid = direction - (direction * normal).sum(axis=1, keepdims=True) * normal
         fits = is_open & (np.linalg.norm(laid, axis=1) > 0.1)  # sin 6 degrees
