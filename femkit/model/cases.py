@@ -4,7 +4,7 @@ from dataclasses import KW_ONLY, dataclass
 
 from ..errors import ModelError
 from .support import Support
-from .values import finite, named, raise_all, sequence_of
+from .values import bad_name, bad_number, refuse, sequence_of
 
 __all__ = ["Combination", "LoadCase"]
 
@@ -20,11 +20,6 @@ class LoadCase:
         Gravity, LineLoad, Pressure, …; empty where the supports prescribe displacements and nothing else acts.
     supports : sequence of Support, optional
         Instead of the model's own, where this case stands on something else (jacks, slings).
-
-    Raises
-    ------
-    ModelError
-        If something is no load, or no support.
     """
 
     name: str
@@ -33,14 +28,14 @@ class LoadCase:
     supports: tuple | None = None
 
     def __post_init__(self):
-        named("load case", self.name)
+        refuse(bad_name("load case", self.name))
+        who = f'load case "{self.name}"'
         loads = tuple(self.loads) if isinstance(self.loads, (list, tuple)) else (self.loads,)
-        wrong = [load for load in loads if not hasattr(load, "point_forces")]
-        raise_all([ModelError(f'load case "{self.name}": {_what_it_is(thing)}') for thing in wrong])
+        advice = "it must be one of Gravity, PointLoad, LineLoad, …; masses go to Model(..., masses=[...])"
+        refuse(*(f"{who}: {load!r} is not a load; {advice}." for load in loads if not hasattr(load, "point_forces")))
         object.__setattr__(self, "loads", loads)
         if self.supports is not None:
-            supports = sequence_of(f'load case "{self.name}": supports', self.supports, Support)
-            object.__setattr__(self, "supports", supports)
+            object.__setattr__(self, "supports", sequence_of(f"{who}: supports", self.supports, Support))
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,29 +49,15 @@ class Combination:
     name : str
     factors : dict of str to float
         Load case to factor.
-
-    Raises
-    ------
-    ModelError
-        If there is no factor, or one is not finite.
     """
 
     name: str
     factors: dict
 
     def __post_init__(self):
-        named("combination", self.name)
+        refuse(bad_name("combination", self.name))
         who = f'combination "{self.name}"'
-        if not isinstance(self.factors, dict):
+        if not isinstance(self.factors, dict) or not self.factors:
             raise ModelError(f'{who}: factors are {self.factors!r}; they must be a dict, such as {{"tare": 1.3}}.')
-        if not self.factors:
-            raise ModelError(f"{who} holds no load case; it must hold at least one.")
-        for case, factor in self.factors.items():
-            finite(who, f'factor of "{case}"', factor, "")
+        refuse(*(bad_number(who, f'factor of "{case}"', factor) for case, factor in self.factors.items()))
         object.__setattr__(self, "factors", dict(self.factors))
-
-
-def _what_it_is(thing):
-    if hasattr(thing, "point_masses"):
-        return f"{thing} is a mass, not a load; give it to Model(..., masses=[...]) and let Gravity() act on it."
-    return f"{thing!r} is not a load; it must be one of Gravity, PointLoad, LineLoad, SpreadLoad, Pressure, …"

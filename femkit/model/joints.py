@@ -1,211 +1,164 @@
-"""Parts of a model that are not held or not joined: which ones, how far apart, and how they can move."""
+"""Parts of a model that are not held or not joined, in words: which ones, how they can move, how far they are apart."""
 
 import numpy as np
 from scipy.spatial import cKDTree
 
-from ..errors import ModelError, UnderSupportedError
-from ..mesh.topology import parts
-from .cells import EVERYWHERE
-from .motion_words import describe_motion, listed, place_words
+from ..errors import UnderSupportedError
 from .motions import find_bodies, free_motions, motion_of_points
-from .support import constraints_of, point_weights
+from .plate import EVERYWHERE
+from .support import constraints_of
+from .values import COMPONENTS, listed, place_words
 
-__all__ = ["motion_faults", "unused_point_faults"]
+__all__ = ["motion_faults", "motion_words", "unused_point_faults"]
 
 SAID = 5  # parts that are described; the rest is counted
 HAIR = 0.01  # of a cell's size: parts nearer than this were meant to be joined. Common practice, no source
 MERGEABLE = 0.2  # of a cell's size: up to this, merging points does not crush cells. Common practice, no source
+SAME = 1e-4  # of a body's size: what is smaller is 0 in words
 
 
 def unused_point_faults(mesh):
-    """Points that no cell has, as errors that were not raised: nothing holds them, and what acts there goes nowhere."""
-    is_used = np.zeros(mesh.n_points, dtype=bool)
-    is_used[mesh.corners[mesh.corners >= 0]] = True
-    unused = np.flatnonzero(~is_used)
-    if len(unused) == 0:
-        return []
-    named = [f'"{name}"' for name, edges in mesh.edge_sets.items() if (~is_used[edges]).any()]
-    named += [f'"{name}"' for name, points in mesh.point_sets.items() if (~is_used[points]).any()]
-    within = f" (sets that hold some: {', '.join(named)})" if named else ""
-    which = "1 point belongs" if len(unused) == 1 else f"{len(unused)} points belong"
-    return [
-        ModelError(
-            f"{which} to no cell, the first is point {unused[0]} at {place_words(mesh.points[unused[0]])}{within}. "
-            + _gap(
-                mesh,
-                unused,
-                np.flatnonzero(is_used),
-                lambda _point: "a cell",
-                "Mesh the sheet through them, or take them out.",
-            )
+    """Points that no cell has, in a sentence: nothing holds them, and what acts there goes nowhere."""
+    is_unused = np.ones(mesh.n_points, dtype=bool)
+    is_unused[mesh.corners[mesh.corners >= 0]] = False
+    if is_unused.any():
+        named = [f'"{n}"' for sets in (mesh.edge_sets, mesh.point_sets) for n, p in sets.items() if is_unused[p].any()]
+        within = f" (sets that hold some: {', '.join(named)})" if named else ""
+        first = f"point {is_unused.argmax()} at {place_words(mesh.points[is_unused.argmax()])}"
+        yield (
+            f"no cell has {is_unused.sum()} of the points, the first is {first}{within}. The nearest point of a cell "
+            f"is {_distance(mesh, is_unused, ~is_unused)[1]}. Mesh the sheet through them, or take them out."
         )
-    ]
 
 
 def motion_faults(model):
-    """Parts that can move, or else parts so near each other that they were meant to be joined; not raised.
-
-    Parameters
-    ----------
-    model : Model
-        Sound otherwise.
-
-    Returns
-    -------
-    faults : list of ModelError
-        `UnderSupportedError` for what can move.
-    """
-    bodies = find_bodies(model.mesh, model.n_components)
-    groups = model.support_groups or ((model.supports, ()),)
-    found = {}
-    for supports, names in groups:
+    """Parts that can move, as `UnderSupportedError`, or else parts that were meant to be joined; not raised."""
+    bodies, found = find_bodies(model.mesh, model.n_components), {}
+    for supports, names in model.support_groups:
         free = free_motions(model.mesh, bodies, constraints_of(model.mesh, supports, model.n_components))
-        for fault in _in_words(model, bodies, free, supports):
-            found.setdefault(str(fault), (fault, []))[1].extend(names)
-    if len(groups) > 1:
-        return [_on_supports_of(names, fault) for fault, names in found.values()] or _unjoined_parts(model)
-    return [fault for fault, _names in found.values()] or _unjoined_parts(model)
-
-
-def _on_supports_of(names, fault):
-    quoted = listed([f'"{name}"' for name in names])
-    cases = f"load case{'s' * (len(names) > 1)} {quoted}"
-    return UnderSupportedError(f"on the supports of {cases}, {fault}", fault.motion)
-
-
-def _in_words(model, bodies, free, supports):
-    landmarks = _landmarks(model.mesh, supports) if free else {}
+        for number, (members, twists) in enumerate(free[: SAID + 1]):
+            said = f"{len(free) - SAID} more parts can move. So many were hardly meant: do their cells share points?"
+            if number < SAID:
+                said = _sentence(model, bodies, members, twists, supports)
+            found.setdefault(said, (motion_of_points(model.mesh, bodies, members, twists), []))[1].extend(names)
     faults = []
-    for motion in free[:SAID]:
-        describe_it = _one_body if len(motion.bodies) == 1 else _mechanism
-        sentence = describe_it(model, bodies, motion, landmarks, has_supports=len(supports) > 0)
-        faults.append(UnderSupportedError(sentence, motion_of_points(model.mesh, bodies, motion)))
-    if len(free) > SAID:
-        faults.append(
-            UnderSupportedError(
-                f"{len(free) - SAID} more parts can move. So many were hardly meant: do their cells share points?",
-                motion_of_points(model.mesh, bodies, free[SAID]),
-            )
-        )
-    return faults
+    for said, (motion, names) in found.items():
+        if len(model.support_groups) > 1:
+            cases = listed([f'"{name}"' for name in names])
+            said = f"on the supports of load case{'s' * (len(names) > 1)} {cases}, {said}"
+        faults.append(UnderSupportedError(said, motion))
+    return faults or list(_unjoined_parts(model, bodies))
 
 
-def _landmarks(mesh, supports):
-    """Middle of every support that has a name."""
-    places = {}
-    for support in supports:
-        if isinstance(support.where, str):
-            points, weights = point_weights(mesh, support.where, str(support))
-            places[support.where] = weights @ mesh.points[points]
-    return places
+def motion_words(twists, centre, size):
+    """What a body can do, such as ``move along x and turn about z``, and a sentence that says what to hold.
+
+    `twists` (6, n) are its free motions: velocity at its centre, and turning times its size (mm).
+    """
+    rows = _echelon(twists[[3, 4, 5, 0, 1, 2]].T)  # turning first, so that what is left over are pure shifts
+    is_turn = np.abs(rows[:, :3]).max(axis=1) > SAME
+    turns, shifts = rows[is_turn], rows[~is_turn, 3:]
+    if len(shifts) == 0:
+        held = "a point off that line" if len(turns) == 1 else "more points, away from there"
+        return f"turn about {_lines(turns, centre, size)}", f"Hold {held}."
+    held = listed(sorted({COMPONENTS[k] for k in np.abs(shifts).argmax(axis=1)}))
+    turning = f" and turn about {_directions(turns[:, :3])}" if len(turns) else ""
+    where = ", at points far enough apart to stop the turning as well" if len(turns) else " somewhere"
+    return f"move along {_directions(shifts)}{turning}", f"Hold {held}{where}."
 
 
-def _one_body(model, bodies, motion, landmarks, has_supports):
-    body = motion.bodies[0]
-    words, cure = describe_motion(motion.twists[0], bodies.centre[body], bodies.size[body], landmarks)
-    cure = cure if has_supports else "There are no supports: Model(..., supports=[Support(...), ...])."
-    if len(bodies) == 1:
-        return f"the whole model can {words}. {cure}"
-    cure = f"Or support it: {cure[0].lower()}{cure[1:]}" if has_supports else cure
+def _sentence(model, bodies, members, twists, supports):
+    """What a body, or several that hang together, can do, why, and what would stop it."""
+    is_moving = np.abs(twists).max(axis=(1, 2)) > 1e-3
+    moving = members[is_moving]
+    each = [motion_words(t, bodies.centre[b], bodies.size[b]) for b, t in zip(moving[:SAID], twists[is_moving])]
+    cure = each[0][1] if supports else "There are no supports: Model(..., supports=[Support(...), ...])."
+    said = "; ".join(f"{_name(model, bodies, body)} can {words}" for body, (words, _cure) in zip(moving, each))
+    if len(bodies.size) == 1:
+        return f"{said}. {cure}"
+    hinges = np.unique(bodies.hinges[np.isin(bodies.hinges[:, 1:], moving).any(axis=1), 0])
+    if len(hinges):
+        places = listed([place_words(point) for point in model.mesh.points[hinges[:SAID]]])
+        advice = f"In plane stress a shared point is a hinge, as at {places}: let the parts share an edge there."
+        return f"{said}. {advice} {cure}"
+    is_ours = bodies.of_point == moving[0]
+    other, distance = _distance(model.mesh, is_ours, (bodies.of_point >= 0) & ~is_ours)
+    only = "It shares" if len(moving) == 1 else "Only a mean support ties them; they share"
     return (
-        f"the part {_name(model, bodies, body)} can {words}. It shares no point with the rest. "
-        f"{_gap_of_part(model, bodies, body)} {cure}"
+        f"{said}. {only} no point with the rest: the nearest of {_name(model, bodies, bodies.of_point[other])} is "
+        f"{distance}. Let them share points where they meet, or support what moves. {cure}"
     )
 
 
-def _mechanism(model, bodies, motion, landmarks, has_supports):
-    """Several bodies tied by hinges, or by a mean over all of them, that move together."""
-    is_moving = np.abs(motion.twists).max(axis=(1, 2)) > 1e-3
-    moving, said = motion.bodies[is_moving], []
-    for body, twists in zip(moving[:SAID], motion.twists[is_moving]):
-        _u, values, vectors = np.linalg.svd(twists)
-        own = np.linalg.qr(twists @ vectors[: (values > 1e-6).sum()].T)[0]  # without what moves the others only
-        words, _cure = describe_motion(own, bodies.centre[body], bodies.size[body], landmarks)
-        said.append(f"{_name(model, bodies, body)} can {words}")
-    said = "; ".join([*said, f"{len(moving) - SAID} more move with them"] if len(moving) > SAID else said)
-    at_hinge = np.unique(bodies.hinges[np.isin(bodies.hinges[:, 1:], moving).any(axis=1), 0])
-    if len(at_hinge) == 0:
-        return (
-            f"parts that only a mean support ties to each other can move: {said}. Hold each, or join them. "
-            f"{_gap_of_part(model, bodies, moving[0])}"
-        )
-    hinges = [place_words(model.mesh.points[point]) for point in at_hinge[:SAID]]
-    hinges += [f"{len(at_hinge) - SAID} more"] if len(at_hinge) > SAID else []
-    return (
-        f"parts that hang together only by single points, which are hinges in plane stress, can move: {said}. "
-        f"The hinges: {listed(hinges)}. Let the parts share an edge there, or hold them."
-    )
+def _echelon(rows):
+    """The same space of rows by a basis with leading ones, each in a column of its own where all others are 0."""
+    n_done = 0
+    for column in range(rows.shape[1]):
+        left = np.abs(rows[n_done:, column])
+        if left.max(initial=0) < SAME:
+            continue
+        pivot = n_done + left.argmax()
+        rows[[n_done, pivot]] = rows[[pivot, n_done]]
+        rows[n_done] /= rows[n_done, column]
+        others = np.arange(len(rows)) != n_done
+        rows[others] -= np.outer(rows[others, column], rows[n_done])
+        n_done += 1
+    return rows[:n_done]
 
 
-def _gap_of_part(model, bodies, body):
-    points = bodies.points(body)
-    return _gap(
-        model.mesh,
-        points,
-        np.setdiff1d(bodies.member_point, points),
-        lambda point: f"the part {_name(model, bodies, bodies.of_point[point])}",
-        "Let them share points where they meet.",
+def _lines(turns, centre, size):
+    """Lines of turns (n, 6): directions, and the place on all, where ``shift + turn × arm = 0``, if there is one."""
+    matrix = np.vstack([np.cross(turn, np.eye(3)).T for turn in turns[:, :3]])
+    shift, directions = turns[:, 3:].ravel(), _directions(turns[:, :3])
+    arm = -np.linalg.lstsq(matrix, shift, rcond=SAME)[0]
+    if np.abs(matrix @ arm + shift).max() > SAME * max(1, np.abs(shift).max()):
+        return directions  # of screws, or lines that do not meet
+    place = place_words(centre + arm * size, SAME * size)
+    return f"{'the line' if len(turns) == 1 else 'lines'} along {directions} through {place}"
+
+
+def _directions(vectors):
+    """``x and y`` for directions (n, 3), by their components where they are no global axes."""
+    units = np.round(vectors / np.linalg.norm(vectors, axis=1, keepdims=True), 3) + 0.0
+    return listed(
+        "xyz"[u.argmax()] if np.count_nonzero(u) == 1 else f"({', '.join(f'{x:g}' for x in u)})" for u in units
     )
 
 
 def _name(model, bodies, body):
+    """A part by its plates, and where it is."""
+    if len(bodies.size) == 1:
+        return "the whole model"
     is_ours = bodies.of_cell == body
     names = [f'"{name}"' for name, cells in model.plate_cells.items() if is_ours[cells].any() and name != EVERYWHERE]
     names = [*names[:3], f"{len(names) - 3} more"] if len(names) > 4 else names
-    points = bodies.points(body)
-    return (
-        f"{f'{listed(names)} ' if names else ''}"
-        f"({len(points)} points around {place_words(bodies.centre[body], bodies.size[body])})"
-    )
+    place = place_words(bodies.centre[body], SAME * bodies.size[body])
+    return f"the part {listed(names) + ' ' if names else ''}around {place}"
 
 
-def _gap(mesh, points, others, whose, cure):
-    """How far points lie from others, whose the nearest is, and whether merging would join them."""
-    distance, nearest = cKDTree(mesh.points[others]).query(mesh.points[points])
-    closest = distance.argmin()
-    other = others[nearest[closest]]
-    place = place_words(mesh.points[other])
-    said = f"The nearest point of {whose(other)} is {distance[closest]:.3g} mm away, at {place}"
-    limit = min(MERGEABLE * mesh.sizes.min(), 10 * distance[closest] + 1e-6 * mesh.extent.max())
-    near = distance[distance <= limit]
+def _distance(mesh, is_ours, is_other):
+    """The other point that is nearest to ours, and in words how far off, and how to join them if so meant."""
+    distance, nearest = cKDTree(mesh.points[is_other]).query(mesh.points[is_ours])
+    other = np.flatnonzero(is_other)[nearest[distance.argmin()]]
+    said = f"{distance.min():.3g} mm away, at {place_words(mesh.points[other])}"
+    rounding = 1e-7 * mesh.extent.max()
+    near = distance[distance <= min(MERGEABLE * mesh.sizes.min(), 10 * (distance.min() + rounding))]
     if len(near) == 0:
-        return f"{said}. {cure}"
-    reach = _rounded_up(max(near.max(), 1e-7 * mesh.extent.max()))
-    return (
-        f"{said}, and {len(near)} points lie within {reach:g} mm without being shared. If they are meant to be the "
-        f"same points, read_mesh(..., merge_within={reach:g}) joins them. {cure}"
-    )
+        return other, said
+    reach = f"{1.1 * max(near.max(), rounding):.2g}"
+    points = f"{len(near)} points lie within {reach} mm without being shared"
+    return other, f"{said}, and {points} (read_mesh(..., merge_within={reach}) joins them)"
 
 
-def _rounded_up(length):
-    """To two figures, and a hair more than it was."""
-    step = 10.0 ** (np.floor(np.log10(length)) - 1)
-    return float(f"{np.ceil(length / step * 1.001) * step:.2g}")
-
-
-def _unjoined_parts(model):
-    """Parts that stand by themselves, but touch or nearly touch without sharing points."""
-    mesh = model.mesh
-    part = parts(mesh)[1]
-    if part.max() == 0:
-        return []
-    hair = HAIR * np.median(mesh.sizes)
-    used = np.flatnonzero(part >= 0)
-    pairs = used[cKDTree(mesh.points[used]).query_pairs(hair, output_type="ndarray")]
-    pairs = pairs[part[pairs[:, 0]] != part[pairs[:, 1]]]
-    between, which = np.unique(np.sort(part[pairs], axis=1), axis=0, return_inverse=True)
-    bodies = find_bodies(mesh)  # by shared points, as the parts are
-    faults = []
-    for number, (one, other) in enumerate(between[:SAID]):
-        mine = pairs[which == number]
-        apart = np.linalg.norm(np.diff(mesh.points[mine], axis=1), axis=2).max()
-        reach = _rounded_up(max(apart, 1e-7 * mesh.extent.max()))
-        faults.append(
-            ModelError(
-                f"the parts {_name(model, bodies, one)} and {_name(model, bodies, other)} are not joined: "
-                f"{len(mine)} of their points lie within {reach:g} mm of each other, the first at "
-                f"{place_words(mesh.points[mine[0, 0]])}, without being shared. read_mesh(..., merge_within={reach:g}) "
-                f"joins them; a gap that is meant must be wider than {hair:.2g} mm."
+def _unjoined_parts(model, bodies):
+    """Parts that stand by themselves, but touch or nearly touch without sharing points, a sentence each."""
+    if len(bodies.size) > 1:
+        mesh, hair = model.mesh, HAIR * np.median(model.mesh.sizes)
+        used = np.flatnonzero(bodies.of_point >= 0)
+        pairs = bodies.of_point[used[cKDTree(mesh.points[used]).query_pairs(hair, output_type="ndarray")]]
+        for one, other in np.unique(np.sort(pairs[pairs[:, 0] != pairs[:, 1]], axis=1), axis=0)[:SAID]:
+            distance = _distance(mesh, bodies.of_point == one, bodies.of_point == other)[1]
+            yield (
+                f"{_name(model, bodies, one)} is not joined to {_name(model, bodies, other)}: its nearest point is "
+                f"{distance}. A gap that is meant must be wider than {hair:.2g} mm."
             )
-        )
-    return faults

@@ -2,8 +2,7 @@
 
 from dataclasses import KW_ONLY, dataclass
 
-from ..errors import ModelError
-from .values import finite
+from .values import bad_number, refuse
 
 __all__ = ["Material"]
 
@@ -26,11 +25,6 @@ class Material:
     expansion : float
         Coefficient of thermal expansion, 1/K. The default is that of steel in EN 1993-1-1, 3.2.6 (value from memory).
 
-    Raises
-    ------
-    ModelError
-        If a value is not finite or out of its range; the message names the material.
-
     Examples
     --------
     >>> Material("S235", E=210_000, nu=0.3, density=7.85e-9, yield_strength=235, ultimate_strength=360).shear_modulus
@@ -48,18 +42,17 @@ class Material:
 
     def __post_init__(self):
         who = f'material "{self.name}"'
-        finite(who, "E", self.E, "MPa", above=0)
-        finite(who, "nu", self.nu, "", above=-1, below=0.5)
-        finite(who, "density", self.density, "t/mm3", least=0)
-        finite(who, "expansion", self.expansion, "1/K")
-        for field in ("yield_strength", "ultimate_strength"):
-            if getattr(self, field) is not None:
-                finite(who, field, getattr(self, field), "MPa", above=0)
-        if self.yield_strength and self.ultimate_strength and self.ultimate_strength < self.yield_strength:
-            raise ModelError(
-                f"{who}: the ultimate strength {self.ultimate_strength:g} MPa is less than the yield strength "
-                f"{self.yield_strength:g} MPa; it must be at least that."
-            )
+        strengths = [f for f in ("yield_strength", "ultimate_strength") if getattr(self, f) is not None]
+        refuse(
+            bad_number(who, "E", self.E, "MPa", " above 0"),
+            bad_number(who, "nu", self.nu, "", " above -1 and below 0.5"),
+            bad_number(who, "density", self.density, "t/mm3", " of at least 0"),
+            bad_number(who, "expansion", self.expansion, "1/K"),
+            *(bad_number(who, field, getattr(self, field), "MPa", " above 0") for field in strengths),
+        )
+        if len(strengths) == 2 and self.ultimate_strength < self.yield_strength:
+            words = f"{self.ultimate_strength:g} MPa is less than the yield strength {self.yield_strength:g} MPa"
+            refuse(f"{who}: the ultimate strength {words}; it must be at least that.")
 
     @property
     def shear_modulus(self):

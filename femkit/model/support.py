@@ -1,21 +1,21 @@
 """Where the model is held, and what that means as equations between its unknowns."""
 
 from dataclasses import KW_ONLY, dataclass
-from functools import partial
 
 import numpy as np
 
 from ..errors import ModelError
-from ..mesh.selection import describe, select_points
-from .fingerprint import content
-from .shares import point_weights
-from .values import COMPONENTS, collect, finite, own_selection, raise_all
+from ..mesh.selection import describe
+from .acting import Acting, point_weights
+from .values import COMPONENTS, content, place_words, refuse
 
 __all__ = ["Constraints", "MeanConstraint", "Support", "constraints_of", "footing", "point_weights"]
 
+UNITS = {"u": "mm", "r": "rad"}
+
 
 @dataclass(frozen=True, eq=False)
-class Support:
+class Support(Acting):
     """Displacements and rotations held at a value: 0, or a prescribed one.
 
     Parameters
@@ -29,11 +29,6 @@ class Support:
     mean : bool
         Hold the weighted mean of the set instead of every point, so that a bearing may rock on it. Points weigh by
         the length of edge, or the area of cell, that they stand for; points of a point set weigh alike.
-
-    Raises
-    ------
-    ModelError
-        If nothing is held, or a value is not finite.
     """
 
     where: object
@@ -47,11 +42,13 @@ class Support:
     mean: bool = False
 
     def __post_init__(self):
-        object.__setattr__(self, "where", own_selection(self.where))
         if not self.held:
             raise ModelError(f"{self}: nothing is held; give at least one of {', '.join(COMPONENTS)}, 0 for held fast.")
-        who = str(self)
-        raise_all(collect(*(partial(finite, who, name, value, _unit(name)) for name, value in self.held.items())))
+        super().__post_init__()
+
+    @property
+    def _units(self):
+        return tuple((name, UNITS[name[0]]) for name in self.held)
 
     @property
     def held(self):
@@ -75,110 +72,56 @@ class MeanConstraint:
 
 @dataclass(frozen=True, eq=False)
 class Constraints:
-    """All supports as equations.
+    """All supports as equations."""
 
-    Attributes
-    ----------
-    is_held : ndarray of bool, shape (n_points, n_components)
-    value : ndarray, shape (n_points, n_components)
-        Prescribed value where held, else 0; mm and rad.
-    means : tuple of MeanConstraint
-        Over points not all of which are held.
-    """
-
-    is_held: np.ndarray
-    value: np.ndarray
-    means: tuple
+    is_held: np.ndarray  # (n_points, n_components), bool
+    value: np.ndarray  # (n_points, n_components), prescribed where held, else 0; mm and rad
+    means: tuple  # of MeanConstraint, over points not all of which are held
 
 
 def footing(supports, *, values=True):
-    """What supports hold, as something to compare: equal for supports of the same content, whoever made them.
+    """What supports hold, as a frozenset that is equal for supports of the same content, whoever made them.
 
-    Parameters
-    ----------
-    supports : sequence of Support
-    values : bool
-        Whether other values make another footing. Without, it says what can be added: load cases that hold the same.
-
-    Returns
-    -------
-    footing : frozenset
+    Without `values` it says what can be added: load cases that hold the same unknowns, at whatever values.
     """
     return frozenset(
-        (content(support.where), support.mean, name, float(value) if values else 0.0)
+        (str(support), content(support.where), support.mean, name, float(value) if values else 0.0)
         for support in supports
         for name, value in support.held.items()
     )
 
 
 def constraints_of(mesh, supports, n_components=6):
-    """Supports of one load case as equations.
+    """Supports of one load case as `Constraints` on 6 unknowns a point for shells, 2 for plane stress.
 
-    Parameters
-    ----------
-    mesh : Mesh
-    supports : sequence of Support
-    n_components : int
-        6 for shells, 2 for plane stress.
-
-    Raises
-    ------
-    ModelError
-        If sets do not exist, two supports want different values of one unknown, or a mean has nothing left that is
-        free; all such faults in one message.
+    All that is wrong is raised in one `ModelError`: sets that don't exist, two values for one unknown, idle means.
     """
-    is_held = np.zeros((mesh.n_points, n_components), dtype=bool)
-    value = np.zeros((mesh.n_points, n_components))
-    holder = np.full((mesh.n_points, n_components), -1)  # position among the supports
-    means = []
-
-    def hold(number, support):
-        points = select_points(mesh, support.where, str(support))
-        for component, wanted in _components(support, n_components):
-            differs = points[is_held[points, component] & (value[points, component] != wanted)]
-            if len(differs):
-                other = supports[holder[differs[0], component]]
-                raise ModelError(_conflict(mesh, support, other, component, wanted, value, differs))
-            is_held[points, component], value[points, component] = True, wanted
-            holder[points, component] = number
-
-    def hold_mean(support):
-        for component, wanted in _components(support, n_components):
-            means.append(_mean(mesh, support, component, wanted, is_held))
-
-    faults = collect(*(partial(hold, i, support) for i, support in enumerate(supports) if not support.mean))
-    raise_all(faults + collect(*(partial(hold_mean, support) for support in supports if support.mean)))
+    shape = (mesh.n_points, n_components)
+    is_held, value, holder = np.zeros(shape, dtype=bool), np.zeros(shape), np.empty(shape, dtype=object)
+    means, faults = [], []
+    for support in sorted(supports, key=lambda support: support.mean):  # means come last: they ask what is held
+        try:
+            points, weights = point_weights(mesh, support.where, str(support))
+        except ModelError as fault:
+            faults.append(fault)
+            continue
+        for name, wanted in support.held.items():
+            k = COMPONENTS.index(name)
+            if k >= n_components:
+                faults.append(f"{support}: plane stress has no {name}; it has ux and uy.")
+            elif not support.mean:
+                differs = points[is_held[points, k] & (value[points, k] != wanted)]
+                if len(differs):
+                    other, unit, more = holder[differs[0], k], UNITS[name[0]], f" and {len(differs) - 1} more"
+                    faults.append(
+                        f"{support}: {name} of point {differs[0]} at {place_words(mesh.points[differs[0]])}"
+                        f"{more * (len(differs) > 1)} is to be {wanted:g} {unit}, but {other} already holds it at "
+                        f"{other.held[name]:g} {unit}; take the points out of one of the two."
+                    )
+                is_held[points, k], value[points, k], holder[points, k] = True, wanted, support
+            elif is_held[points, k].all():
+                faults.append(f"{support}: {name} is held already at every point; leave one of the two supports out.")
+            else:
+                means.append(MeanConstraint(points, weights, k, float(wanted), describe(support.where)))
+    refuse(*faults)
     return Constraints(is_held, value, tuple(means))
-
-
-def _components(support, n_components):
-    for name, wanted in support.held.items():
-        component = COMPONENTS.index(name)
-        if component >= n_components:
-            raise ModelError(f"{support}: plane stress has no {name}; it has ux and uy.")
-        yield component, float(wanted)
-
-
-def _conflict(mesh, support, other, component, wanted, value, points):
-    name, first = COMPONENTS[component], points[0]
-    place = ", ".join(f"{x:.6g}" for x in mesh.points[first])
-    more = f" and {len(points) - 1} more" if len(points) > 1 else ""
-    return (
-        f"{support}: {name} of point {first} at ({place}){more} is to be {wanted:g} {_unit(name)}, but {other} already "
-        f"holds it at {value[first, component]:g} {_unit(name)}; it can have one value only: take the points out of "
-        "one of the two."
-    )
-
-
-def _mean(mesh, support, component, wanted, is_held):
-    points, weights = point_weights(mesh, support.where, str(support))
-    if is_held[points, component].all():
-        raise ModelError(
-            f"{support}: {COMPONENTS[component]} is held already at every point of it, so the mean has nothing to "
-            "hold; leave one of the two supports out."
-        )
-    return MeanConstraint(points, weights, component, wanted, describe(support.where))
-
-
-def _unit(component):
-    return "mm" if component[0] == "u" else "rad"

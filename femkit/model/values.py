@@ -1,4 +1,9 @@
-"""Small checks that raise one sentence with the name, the value, its unit and what would be right."""
+"""Values as they come in: what is wrong with one, in a sentence with name, value, unit and rule; and their content.
+
+Checks named ``bad_…`` return that sentence, or nothing; `refuse` raises all that were found together.
+"""
+
+from hashlib import sha256
 
 import numpy as np
 
@@ -6,101 +11,57 @@ from ..errors import ModelError
 
 COMPONENTS = ("ux", "uy", "uz", "rx", "ry", "rz")
 FORCES = ("fx", "fy", "fz", "mx", "my", "mz")
+RULES = {  # what may be asked of a number besides being finite
+    "": np.isfinite,
+    " above 0": lambda x: x > 0,
+    " of at least 0": lambda x: x >= 0,
+    " above -1 and below 0.5": lambda x: (x > -1) & (x < 0.5),
+}
 
 
-def finite(who, field, value, unit, *, above=None, least=None, below=None, shape=()):
-    """Refuse a value that is not a finite number in its range.
-
-    Parameters
-    ----------
-    who, field, unit : str
-        For the sentence: ``'material "S235"'``, ``"E"``, ``"MPa"``.
-    value : float or array_like
-    above, least, below : float, optional
-        Limits; `least` is allowed itself.
-    shape : tuple or None
-        What shape the value must have; None allows one number or a list of them.
-    """
-    limits = [(above, "above", np.greater), (least, "of at least", np.greater_equal), (below, "below", np.less)]
-    limits = [limit for limit in limits if limit[0] is not None]
-    rule = " ".join(["finite number", " and ".join(f"{word} {limit:g}" for limit, word, _holds in limits)]).strip()
-    one = f"three finite numbers{f', {unit}' if unit else ''}" if shape == (3,) else f"a {rule}"
-    numbers = as_numbers(value)
-    if numbers is None or (shape is not None and numbers.shape != shape) or numbers.ndim > 1:
-        raise ModelError(f"{who}: {field} is {_shortened(value)}; it must be {one}.")
-    is_good = np.isfinite(numbers)
-    for limit, _word, holds in limits:
-        is_good = is_good & holds(numbers, limit)
+def bad_number(who, field, value, unit="", rule="", *, many=False):
+    """What is wrong with a finite number (or a row of `many`) under one of the `RULES`; `who` is ``'plate "web"'``."""
+    numbers, right = as_numbers(value), f"it must be a finite number{rule}."
+    if numbers is None or numbers.ndim > many:
+        return f"{who}: {field} is {shortened(value)}; {right}"
+    is_good = np.isfinite(numbers) & RULES[rule](numbers)
     if np.all(is_good):
-        return
-    if shape == (3,):
-        raise ModelError(f"{who}: {field} is {_shortened(value)}; it must be {one}.")
-    first = numbers if numbers.ndim == 0 else numbers[~is_good][0]
-    where = "" if numbers.ndim == 0 else f" at its cell {int(np.argmin(is_good))} (of {len(numbers)}, counted from 0)"
-    said = f"{first:.1f}" if first == 0 else f"{first:g}"
-    raise ModelError(f"{who}: {field} is {f'{said} {unit}'.strip()}{where}; it must be a {rule}.")
+        return ""
+    first = int(np.argmin(is_good))
+    said = f"{numbers.flat[first]:g}" if numbers.flat[first] else "0.0"
+    where = f" at its cell {first} (of {len(numbers)}, counted from 0)" if numbers.ndim else ""
+    return f"{who}: {field} is {f'{said} {unit}'.strip()}{where}; {right}"
 
 
-def direction(who, field, vector):
-    """A unit vector from three numbers, refused where it has no length."""
-    values = as_numbers(vector)
-    if values is None or values.shape != (3,) or not np.isfinite(values).all() or not values.any():
-        raise ModelError(f"{who}: {field} is {_shortened(vector)}; it must be three finite numbers, not all 0.")
-    return tuple(float(v) for v in values / np.linalg.norm(values))
+def bad_vector(who, field, value, *, may_be_0=True):
+    """What is wrong with three finite numbers."""
+    numbers = as_numbers(value)
+    if numbers is not None and numbers.shape == (3,) and np.isfinite(numbers).all() and (may_be_0 or numbers.any()):
+        return ""
+    return f"{who}: {field} is {shortened(value)}; it must be three finite numbers{'' if may_be_0 else ', not all 0'}."
 
 
-def own_selection(where):
-    """A selection that nobody can change any more: index arrays are copied and made read-only."""
-    if not isinstance(where, (list, tuple, np.ndarray)):
-        return where
-    try:
-        indices = np.array(where)
-    except ValueError:
-        raise ModelError(
-            f"a selection is {_shortened(where)}, with rows of different length; it must be a set's name, a place, "
-            "a row of indices, or pairs of them for edges."
-        ) from None
-    if indices.dtype.kind not in "iub":
-        return where
-    indices.setflags(write=False)
-    return indices
+def bad_name(who, name):
+    """What is wrong with a name."""
+    is_text = isinstance(name, str) and name.strip()
+    return "" if is_text else f"{who}: its name is {shortened(name)}; it must be a text that is not empty."
 
 
-def sequence_of(who, values, kind):
-    """A tuple of things of one kind (or of several: ``A | B``), from one or a sequence; anything else is refused."""
-    if isinstance(values, kind):
-        return (values,)
-    words = " or ".join(one.__name__ for one in getattr(kind, "__args__", (kind,)))
-    if not isinstance(values, (list, tuple)):
-        raise ModelError(f"{who}: {_shortened(values)} is not a list of {words}.")
-    wrong = [value for value in values if not isinstance(value, kind)]
-    raise_all([ModelError(f"{who}: {_shortened(value)} can't stand there; it must be a {words}.") for value in wrong])
-    return tuple(values)
-
-
-def named(who, name):
-    """Refuse a name that is no text, or an empty one."""
-    if not isinstance(name, str) or not name.strip():
-        raise ModelError(f"{who}: its name is {_shortened(name)}; it must be a text that is not empty.")
-
-
-def collect(*calls):
-    """The `ModelError` of each call that raises one."""
-    faults = []
-    for call in calls:
-        try:
-            call()
-        except ModelError as fault:
-            faults.append(fault)
-    return faults
-
-
-def raise_all(faults):
-    """Raise what was collected, if anything: a single fault as it is, several in one message, a line each."""
-    if len(faults) == 1:
+def refuse(*faults):
+    """Raise what is wrong, if anything is: one error as it is, several (or sentences) in one message, a line each."""
+    faults = [fault for fault in faults if fault]
+    if len(faults) == 1 and isinstance(faults[0], ModelError):
         raise faults[0]
     if faults:
         raise ModelError("\n".join(map(str, faults)))
+
+
+def sequence_of(who, values, kind):
+    """A tuple of things of one kind, from one or a sequence; anything else is refused."""
+    values = tuple(values) if isinstance(values, (list, tuple)) else (values,)
+    wrong = [value for value in values if not isinstance(value, kind)]
+    refuse(*(f"{who}: {shortened(value)} can't stand there; it must be a {kind.__name__}." for value in wrong))
+    return values
 
 
 def as_numbers(value):
@@ -112,6 +73,32 @@ def as_numbers(value):
     return numbers.astype(float) if numbers.dtype.kind in "iuf" else None
 
 
-def _shortened(value):
+def content(thing):
+    """Nested things as text, the same for the same values, in any process, order of a dict or kind of sequence."""
+    if isinstance(thing, dict):
+        return "{" + ",".join(f"{key!r}:{content(thing[key])}" for key in sorted(thing)) + "}"
+    if isinstance(thing, (str, bool, type(None))):
+        return repr(thing)
+    numbers = as_numbers(thing)
+    if numbers is not None:  # exact for indices up to 2**53; adding 0.0 makes -0.0 the same as 0.0
+        return f"{numbers.shape}{sha256(np.ascontiguousarray(numbers + 0.0).tobytes()).hexdigest()}"
+    if isinstance(thing, (tuple, list, np.ndarray)):
+        return "(" + ",".join(map(content, thing)) + ")"
+    return f"{type(thing).__name__}{content(vars(thing))}"
+
+
+def place_words(point, grain=0.0):
+    """``(1, 2.5, 0)``; what is below the grain (mm) is said as 0."""
+    return "(" + ", ".join(f"{0.0 if abs(x) < grain else x:.6g}" for x in point) + ")"
+
+
+def listed(words):
+    """``a, b and c``."""
+    *first, last = words
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+def shortened(value):
+    """How a value is written, cut off after 80 letters."""
     text = repr(value)
     return text if len(text) <= 80 else f"{text[:77]}…"

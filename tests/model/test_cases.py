@@ -92,8 +92,8 @@ def test_a_displacement_prescribed_in_several_cases_is_not_added_up():
         fk.LoadCase("tare", LOADS), fk.LoadCase("push", LOADS), factors={"tare": 1.3, "push": 1.3}, supports=settled
     )
     assert fault(model) == (
-        'combination "sum": support "left" prescribes uz = -2 in 2 of its load cases, so their sum would hold 2.6 '
-        "times that; prescribe it in a load case of its own, with supports that hold 0 in the others."
+        'combination "sum": support "left" prescribes uz = -2 in 2 of its load cases, which would be added up; '
+        "prescribe it in a load case of its own, with supports that hold 0 in the others."
     )
 
 

@@ -42,8 +42,8 @@ def test_faults_of_all_kinds_are_found_together():
     )
     said = "\n".join(model.check())
     for sentence in (
-        'plate "wed": the mesh has no cell set of that name. Did you mean "web"?',
-        "2 cells have no plate",
+        'plate "wed": the mesh has no cell set of the name "wed". Did you mean "web"?',
+        "no plate for 2 cells",
         'load case "push": line load on "rihgt": the mesh has no edge set of the name "rihgt". Did you mean "right"?',
         'load case "push": point load on "1 indices": index 99 lies outside the mesh',
         'support "lefft": the mesh has no set of the name "lefft". Did you mean "left"?',
@@ -116,35 +116,17 @@ def test_a_mesh_in_metres_is_found():
     [
         (fk.Gravity(g=9.81), r'load case "slip": gravity: acceleration is 9\.81 mm/s2; .* 9\.81 \* m is 9810 mm/s2'),
         (fk.Acceleration(x=3.0), r'load case "slip": acceleration: acceleration is 3 mm/s2; .* 3 \* m is 3000 mm/s2'),
-        (
-            fk.LineLoad("right", fz=-2e7),
-            r'load case "slip": its loads of 4e\+09 N in all, .* would strain it by 16; linear theory ends below '
-            r"0\.01\. Look at the loads' units",
-        ),
-        (
-            fk.Temperature("sheet", 2000.0),
-            r'"slip": temperature of "sheet": 2000 K strain the material by 0\.024; .*expan',
-        ),
     ],
 )
-def test_slips_of_unit_in_loads(load, sentence):
+def test_slips_of_unit_in_accelerations(load, sentence):
     model = clamped(load_cases=[fk.LoadCase("slip", [load])])
     assert re.search(sentence, fault(model))
     assert replace(model, units="any").check() == ()
 
 
-@pytest.mark.parametrize(
-    "held, sentence",
-    [
-        (
-            {"uz": 100.0},
-            r'support "right": uz is 100 mm, more than a tenth of the model\'s extent of 400 mm; linear theory',
-        ),
-        ({"rx": 5.0}, r'support "right": rx: prescribed rotation is 5 rad; .* 5 \* degree is 0\.08727 rad'),
-    ],
-)
-def test_slips_of_unit_in_prescribed_values(held, sentence):
-    assert re.search(sentence, fault(clamped(supports=[*CLAMPED, fk.Support("right", **held)])))
+def test_a_slip_of_unit_in_a_prescribed_rotation():
+    said = fault(clamped(supports=[*CLAMPED, fk.Support("right", rx=5.0)]))
+    assert re.match(r'support "right": rx: prescribed rotation is 5 rad; .* 5 \* degree is 0\.08727 rad', said)
 
 
 def test_gravity_without_mass_is_a_fault():
@@ -165,7 +147,7 @@ def test_points_without_cells_are_named_with_the_sets_that_hold_them():
         point_sets={"pole": [16]},
     )
     assert fault(clamped(mesh)) == (
-        '2 points belong to no cell, the first is point 15 at (500, 0, 0) (sets that hold some: "axis", "pole"). The '
+        'no cell has 2 of the points, the first is point 15 at (500, 0, 0) (sets that hold some: "axis", "pole"). The '
         "nearest point of a cell is 100 mm away, at (400, 0, 0). Mesh the sheet through them, or take them out."
     )
 
@@ -233,12 +215,10 @@ def test_parts_that_stand_by_themselves_but_nearly_touch_are_found():
     mesh = parts(low=(0, 0, 0), high=(400.01, 0, 0))
     held = [fk.Support(fk.inside(x=(0, 0)), **CLAMP), fk.Support(fk.inside(x=(700, 900)), **CLAMP)]
     said = fault(model_of(mesh, by_set=True, supports=held))
-    assert re.fullmatch(
-        r'the parts "low" \(15 points around \(200, 100, 0\)\) and "high" \(15 points around \(600\.01, 100, 0\)\) '
-        r"are not joined: 3 of their points lie within 0\.01\d* mm of each other, the first at \(400, 0, 0\), "
-        r"without being shared\. "
-        r"read_mesh\(\.\.\., merge_within=0\.01\d*\) joins them; a gap that is meant must be wider than 1 mm\.",
-        said,
+    assert said == (
+        'the part "low" around (200, 100, 0) is not joined to the part "high" around (600.01, 100, 0): its nearest '
+        "point is 0.01 mm away, at (400.01, 0, 0), and 3 points lie within 0.011 mm without being shared "
+        "(read_mesh(..., merge_within=0.011) joins them). A gap that is meant must be wider than 1 mm."
     )
     apart = parts(low=(0, 0, 0), high=(402, 0, 0))
     assert model_of(apart, by_set=True, supports=held).check() == ()

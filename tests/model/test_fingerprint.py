@@ -10,7 +10,7 @@ from model_parts import CLAMP, model_of
 from sheets import STEEL, grid
 
 import femkit as fk
-from femkit.model.fingerprint import content
+from femkit.model.values import content
 
 SCRIPT = """
 from test_fingerprint import everything

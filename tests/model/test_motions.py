@@ -1,7 +1,5 @@
 """Free motions are those of rigid bodies, and are said so that an engineer sees what moves and what would stop it."""
 
-import re
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -34,16 +32,15 @@ def words(supports, mesh=SHEET, **more):
         ([fk.Support("left", **{**CLAMP, "uy": None})], "the whole model can move along y. Hold uy somewhere."),
         (
             [fk.Support(CORNER, ux=0, uy=0, rx=0, ry=0), fk.Support("left", uz=0)],
-            "the whole model can turn about the line along z at x = 0, y = 0. Hold a point off that line.",
+            "the whole model can turn about the line along z through (0, 0, 0). Hold a point off that line.",
         ),
         (
             [fk.Support("left", **PIN)],
-            'the whole model can turn about the line along y through the middle of "left" at (0, 100, 0). '
-            "Hold a point off that line.",
+            "the whole model can turn about the line along y through (0, 100, 0). Hold a point off that line.",
         ),
         (
             [fk.Support("left", **PIN, mean=True), fk.Support("right", uy=0, uz=0, mean=True)],
-            'the whole model can turn about the line through "left" and "right", along x. Hold a point off that line.',
+            "the whole model can turn about the line along x through (200, 100, 0). Hold a point off that line.",
         ),
         (
             [fk.Support([0, 14], **PIN)],
@@ -57,12 +54,12 @@ def words(supports, mesh=SHEET, **more):
         ),
         (
             [fk.Support("right", **PIN, mean=True)],
-            'the whole model can turn about lines along x, y and z through the middle of "right" at (400, 100, 0). '
+            "the whole model can turn about lines along x, y and z through (400, 100, 0). "
             "Hold more points, away from there.",
         ),
         (
             [fk.Support("left", ux=0, ry=0, rz=0), fk.Support(CORNER, uz=0)],
-            "the whole model can move along y and turn about a line along x at y = 0. "
+            "the whole model can move along y and turn about x. "
             "Hold uy, at points far enough apart to stop the turning as well.",
         ),
         (
@@ -82,12 +79,12 @@ def test_a_link_turns_about_its_instant_centre():
     # the hinge (200, 200) can only move square to the line y = x of the first link, so the second link's centre is on
     # that line; and where x is held at (300, 300), it is at y = 300 (theorem of instant centres)
     said = plane_words(linkage((0, 0), (100, 100), (200, 200)), [*GROUND, fk.Support(fk.near(300, 300), ux=0)])
-    assert '"link 2" (4 points around (250, 250, 0)) can turn about the line along z at x = 300, y = 300' in said
+    assert 'the part "link 2" around (250, 250, 0) can turn about the line along z through (300, 300, 0)' in said
 
 
-def test_a_screw_is_said_as_one():
+def test_a_screw_is_said_by_its_direction():
     # turning (1, 1, 1) while shifting 100 (1, 1, 1) leaves ux where y = z + 100, uy where z = x + 100, and uz where
-    # x = y + 100; along its axis that is 100 mm a radian
+    # x = y + 100
     box = closed_box(np.zeros((26, 3)))
     still = {
         "ux": [(0, 200, 100), (0, 100, 0)],
@@ -95,10 +92,7 @@ def test_a_screw_is_said_as_one():
         "uz": [(100, 0, 0), (200, 100, 0)],
     }
     supports = [fk.Support([point_at(box, p)], **{name: 0}) for name, places in still.items() for p in places]
-    assert words(supports, box) == (
-        "the whole model can turn about the line along (0.577, 0.577, 0.577) through (100, 100, 100) "
-        "while moving along it by 1.74533 mm a degree. Hold a point off that line."
-    )
+    assert words(supports, box).startswith("the whole model can turn about (0.577, 0.577, 0.577). ")
 
 
 def test_the_motion_comes_with_the_error_and_is_rigid():
@@ -125,7 +119,7 @@ def test_as_many_motions_are_free_as_a_rigid_body_has_left(held):
     n_free = 6 - np.linalg.matrix_rank(np.array(rows), tol=1e-9)
     supports = [fk.Support([point], **{name: 0}) for point, name in held]
     found = free_motions(box, find_bodies(box), constraints_of(box, supports))
-    assert (found[0].twists.shape[2] if found else 0) == n_free
+    assert (found[0][1].shape[2] if found else 0) == n_free
     assert bool(n_free) == bool(model_of(box, supports=supports).check())
 
 
@@ -143,30 +137,26 @@ def test_each_group_of_supports_is_looked_at_and_named():
     cases = [fk.LoadCase("tare", [fk.Gravity()]), *lifted]
     model = model_of(SHEET, supports=[fk.Support("left", **CLAMP)], load_cases=cases)
     assert fault(model).startswith(
-        'on the supports of load cases "lift" and "tip", the whole model can turn about the line along y through the '
+        'on the supports of load cases "lift" and "tip", the whole model can turn about the line along y through (0, '
     )
 
 
 def test_a_free_part_is_named_with_its_gap_and_how_to_close_it():
     mesh = parts(low=(0, 0, 0), high=(400.02, 0, 0))
     said = words([fk.Support(fk.on_plane(x=0), **CLAMP)], mesh, by_set=True)
-    assert re.fullmatch(
-        r'the part "high" \(15 points around \(600\.02, 100, 0\)\) can move along x, y and z and turn about x, y and '
-        r"z\. "
-        r"It shares no point with the rest\. "
-        r'The nearest point of the part "low" \(15 points around \(200, 100, 0\)\) is 0\.02 mm away, at \(400, 0, 0\), '
-        r"and 3 points lie within 0\.02\d* mm without being shared\. "
-        r"If they are meant to be the same points, read_mesh\(\.\.\., merge_within=0\.02\d*\) joins them\. "
-        r"Let them share points where they meet\. "
-        r"Or support it: hold ux, uy and uz, at points far enough apart to stop the turning as well\.",
-        said,
+    assert said == (
+        'the part "high" around (600.02, 100, 0) can move along x, y and z and turn about x, y and z. It shares no '
+        'point with the rest: the nearest of the part "low" around (200, 100, 0) is 0.02 mm away, at (400, 0, 0), and '
+        "3 points lie within 0.022 mm without being shared (read_mesh(..., merge_within=0.022) joins them). Let them "
+        "share points where they meet, or support what moves. "
+        "Hold ux, uy and uz, at points far enough apart to stop the turning as well."
     )
 
 
 def test_a_part_far_off_is_not_to_be_merged():
     mesh = parts(low=(0, 0, 0), high=(0, 0, 30))
     said = words([fk.Support(fk.inside(x=(0, 0), z=(0, 1)), **CLAMP)], mesh, by_set=True)
-    assert "is 30 mm away, at (0, 0, 0). Let them share points where they meet." in said
+    assert "is 30 mm away, at (0, 0, 0). Let them share points where they meet" in said
     assert "merge_within" not in said
 
 
@@ -195,17 +185,17 @@ GROUND = [fk.Support(fk.inside(x=(0, 0), y=(0, 100)), ux=0, uy=0)]
 
 def test_a_single_shared_point_is_a_hinge_in_plane_stress():
     assert plane_words(linkage((0, 0), (100, 100)), GROUND) == (
-        "parts that hang together only by single points, which are hinges in plane stress, can move: "
-        '"link 1" (4 points around (150, 150, 0)) can turn about the line along z at x = 100, y = 100. '
-        "The hinges: (100, 100, 0). Let the parts share an edge there, or hold them."
+        'the part "link 1" around (150, 150, 0) can turn about the line along z through (100, 100, 0). '
+        "In plane stress a shared point is a hinge, as at (100, 100, 0): let the parts share an edge there. "
+        "Hold a point off that line."
     )
 
 
 def test_a_chain_of_hinges_moves_link_by_link():
     said = plane_words(linkage((0, 0), (100, 100), (200, 200)), GROUND)
-    assert '"link 1" (4 points around (150, 150, 0)) can turn about the line along z at x = 100, y = 100' in said
-    assert '"link 2" (4 points around (250, 250, 0)) can move along (0.707, -0.707, 0) and turn about' in said
-    assert "The hinges: (100, 100, 0) and (200, 200, 0)." in said
+    assert 'the part "link 1" around (150, 150, 0) can turn about the line along z through (100, 100, 0)' in said
+    assert 'the part "link 2" around (250, 250, 0) can move along (0.707, -0.707, 0) and turn about z' in said
+    assert "hinge, as at (100, 100, 0) and (200, 200, 0):" in said
 
 
 @pytest.mark.parametrize(
@@ -228,7 +218,7 @@ def test_linkages_have_the_freedom_that_links_and_hinges_leave(places, held, fre
     n_hinges = len(bodies.hinges)
     assert freedom == max(3 * (len(places) - 1) - 2 * n_hinges - len(held), 0)
     found = free_motions(mesh, bodies, constraints_of(mesh, supports, 2))
-    assert (found[0].twists.shape[2] if found else 0) == freedom
+    assert (found[0][1].shape[2] if found else 0) == freedom
     model = model_of(mesh, supports=supports, behaviour="plane stress")
     assert bool(freedom) == bool(model.check())
 
@@ -237,7 +227,7 @@ def test_the_motion_of_a_mechanism_keeps_hinges_together_and_supports_still():
     mesh = linkage((0, 0), (100, 100), (200, 0), (100, -100))
     (found,) = find_faults(model_of(mesh, supports=GROUND, behaviour="plane stress"))
     motion = found.motion
-    assert np.abs(motion[:, :2]).max() == pytest.approx(1) and not np.abs(motion[:, 2:5]).any()
+    assert np.abs(motion[:, :2]).max() == pytest.approx(1) and np.abs(motion[:, 2:5]).max() < 1e-12
     for cell in mesh.cells["quad"]:  # no side or diagonal of any link gets longer
         for i, j in ((0, 1), (1, 2), (2, 3), (3, 0), (0, 2), (1, 3)):
             along = mesh.points[cell[j]] - mesh.points[cell[i]]
@@ -251,9 +241,9 @@ def test_very_long_chains_of_hinges_are_left_to_the_solver():
 
 def test_a_shared_edge_is_stiff_in_plane_stress():
     mesh = grid(400, 200, 4, 2, kind="mixed")
-    assert len(find_bodies(mesh, 2)) == 1
+    assert len(find_bodies(mesh, 2).size) == 1
     model = model_of(mesh, supports=[fk.Support([0], ux=0, uy=0)], behaviour="plane stress")
-    assert fault(model).startswith("the whole model can turn about the line along z at x = 0, y = 0.")
+    assert fault(model).startswith("the whole model can turn about the line along z through (0, 0, 0).")
 
 
 def test_a_mean_over_two_parts_holds_them_only_together():
@@ -262,11 +252,10 @@ def test_a_mean_over_two_parts_holds_them_only_together():
     edges = [fk.Support(fk.on_plane(x=0), **PIN), fk.Support(fk.on_plane(x=600), **PIN)]
     tips = fk.Support([12, 13, 14, 27, 28, 29], uz=0, mean=True)
     said = words([*edges, tips], mesh, by_set=True)
-    assert said.startswith(
-        'parts that only a mean support ties to each other can move: "one" (15 points around (200, 100'
-    )
-    assert '"other" (15 points around (800, 100, 0)) can turn about the line along y at x = 600, z = 0' in said
-    assert 'The nearest point of the part "other" (15 points around (800, 100, 0)) is 200 mm away' in said
+    assert said.startswith('the part "one" around (200, 100, 0) can turn about the line along y through (0, 100, 0); ')
+    assert 'the part "other" around (800, 100, 0) can turn about the line along y through (600, 100, 0)' in said
+    assert "Only a mean support ties them; they share no point with the rest: the nearest of" in said
+    assert 'the part "other" around (800, 100, 0) is 200 mm away, at (600,' in said
     assert model_of(mesh, by_set=True, supports=[*edges, tips, fk.Support([14], uz=0)]).check() == ()
 
 

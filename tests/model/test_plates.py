@@ -5,13 +5,10 @@ from dataclasses import fields, replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 from model_parts import model_of, parts, ring
 from sheets import STEEL, grid
 
 import femkit as fk
-from femkit.mesh.geometry import cell_frames
 
 ALUMINIUM = fk.Material("5083", E=70_000, nu=0.33, density=2.7e-9, expansion=23e-6)
 
@@ -58,7 +55,7 @@ def test_one_plate_is_for_all_cells():
         (
             {"posts": range(8)},
             ["post"],
-            r'plate "post": the mesh has no cell set of that name\. Did you mean "posts"\?',
+            r'plate "post": the mesh has no cell set of the name "post"\. Did you mean "posts"\?',
         ),
         (
             {"web": range(8), "pad": [2, 3]},
@@ -68,19 +65,18 @@ def test_one_plate_is_for_all_cells():
         (
             {"web": range(8), "pad": [2]},
             ["web", "pad"],
-            r'plates "web" and "pad" both claim cell 2; a cell has one plate',
+            r'plates "web" and "pad" both claim cell 2; a cell has one: leave one of them out',
         ),
         (
             {"web": range(6), "rim": [6, 7]},
             ["web"],
-            r"2 cells have no plate, the first is cell 6 at \(350, 50, 0\)\. Give",
+            r'no plate for 2 cells, the first is cell 6 at \(350, 50, 0\); give one to "rim"\.',
         ),
-        ({"web": range(6), "rim": [6, 7]}, ["web"], r'Give a plate to the cell set "rim"\.'),
-        ({"a": range(4), "b": [4, 5, 6], "c": [6, 7]}, ["a"], r'Give a plate to the cell sets "b", "c"\.'),
+        ({"a": range(4), "b": [4, 5, 6], "c": [6, 7]}, ["a"], r'give one to "b", "c"\.'),
         (
             {"web": range(7)},
             ["web"],
-            r"1 cell has no plate, the first is cell 7 at .*\. No other cell set holds them: name",
+            r"no plate for cell 7 at .*; no other cell set holds them: make one\.",
         ),
         (
             {"web": range(8), "none": []},
@@ -109,11 +105,10 @@ def test_all_faults_of_plates_are_found_together():
     mesh = sheet_with(web=range(6), pad=[4, 5], rim=[6])
     plates = {"web": fk.Plate([3.0] * 5, STEEL), "pad": fk.Plate(3.0, STEEL), "rims": fk.Plate(3.0, STEEL)}
     assert fk.Model(mesh, plates).check() == (
-        'plate "rims": the mesh has no cell set of that name. Did you mean "rim"?',
         'plate "web": 5 thicknesses for 6 cells; it must be one each.',
-        'plates "web" and "pad" both claim 2 cells, the first is cell 4; a cell has one plate: leave one of the two '
-        "out, or make sets that do not overlap.",
-        '2 cells have no plate, the first is cell 6 at (350, 50, 0). Give a plate to the cell set "rim".',
+        'plates "web" and "pad" both claim 2 cells, the first is cell 4; a cell has one: leave one of them out.',
+        'plate "rims": the mesh has no cell set of the name "rims". Did you mean "rim"?',
+        'no plate for 2 cells, the first is cell 6 at (350, 50, 0); give one to "rim".',
     )
 
 
@@ -143,31 +138,6 @@ def test_local_x_is_the_reference_laid_on_the_cell():
 )
 def test_a_reference_normal_to_the_cell_has_a_stated_second_and_third_choice(normal, reference, x):
     np.testing.assert_allclose(axes_of(normal, reference)[0], x, atol=1e-15)
-
-
-@pytest.mark.parametrize("degrees, x", [(5.5, [0, 0, 1]), (6.5, [0, 1, 0])])
-def test_the_second_choice_begins_at_six_degrees(degrees, x):
-    angle = np.radians(degrees)
-    found = axes_of([np.cos(angle), -np.sin(angle), 0], (1, 0, 0))[0]
-    assert found @ x > 0.99  # laid on the cell, the reference points along y
-
-
-VECTOR = st.tuples(*[st.floats(-1, 1)] * 3).filter(lambda v: np.linalg.norm(v) > 0.1)
-
-
-@settings(max_examples=60, deadline=None)
-@given(normal=VECTOR, reference=VECTOR)
-def test_axes_are_square_to_each_other_right_handed_and_of_unit_length(normal, reference):
-    axes = axes_of(normal, reference)
-    np.testing.assert_allclose(axes @ axes.T, np.eye(3), atol=1e-14)
-    assert np.linalg.det(axes) == pytest.approx(1.0, abs=1e-14)
-    assert axes[2] @ normal == pytest.approx(np.linalg.norm(normal), rel=1e-14)
-
-
-def test_axes_do_not_depend_on_which_corner_is_first():
-    corners = np.array([[[0, 0, 0], [2, 0.3, 0.1], [2.2, 1.4, 0], [-0.2, 1, 0.2]]])
-    for first in range(1, 4):
-        np.testing.assert_allclose(cell_frames(np.roll(corners, first, axis=1)), cell_frames(corners), atol=1e-15)
 
 
 def test_axes_of_a_ring_run_along_it_where_the_plate_says_so():

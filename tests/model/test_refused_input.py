@@ -76,7 +76,7 @@ def test_all_wrong_plates_are_named_together():
         ({"ux": np.nan, "rz": "0"}, r"ux is nan mm[^\n]*\n[^\n]*rz is '0'"),
         (
             {"where": [[0, 1], [2]], "ux": 0},
-            r"a selection is \[\[0, 1\], \[2\]\], with rows of different length; it must",
+            r"a selection is \[\[0, 1\], \[2\]\]; it must be a name, a place or one row of indices",
         ),
     ],
 )
@@ -110,7 +110,7 @@ def test_what_is_no_selection_is_found_by_the_check(where):
             r"gravity: direction is \(0, 0, 0\); it must be three finite numbers",
         ),
         (lambda: fk.Acceleration(x=np.nan, z=np.inf), r"acceleration: x is nan mm/s2[^\n]*\n[^\n]*z is inf mm/s2"),
-        (lambda: fk.Temperature("sheet", np.nan), r'temperature of "sheet": change is nan K'),
+        (lambda: fk.Temperature("sheet", np.nan), r'temperature on "sheet": change is nan K'),
         (
             lambda: fk.PointMass("tip", -1),
             r'point mass on "tip": mass is -1 t; it must be a finite number of at least 0',
@@ -138,14 +138,14 @@ def test_forces_go_by_name_only():
         (lambda: fk.LoadCase("tare", [9.81]), r'load case "tare": 9\.81 is not a load; it must be one of Gravity'),
         (
             lambda: fk.LoadCase("tare", fk.PointMass("tip", 1)),
-            r'load case "tare": point mass on "tip" is a mass, not a load; give it to Model\(.*masses=.*\) and let',
+            r'load case "tare": PointMass.*"?tip.* is not a load; .* masses go to Model\(\.\.\., masses=',
         ),
         (
             lambda: fk.LoadCase("lifted", [fk.Gravity()], supports=["jacks"]),
             r"""load case "lifted": supports: 'jacks' can't stand there; it must be a Support""",
         ),
-        (lambda: fk.LoadCase("lifted", [], supports=4), r'load case "lifted": supports: 4 is not a list of Support'),
-        (lambda: fk.Combination("full", {}), r'combination "full" holds no load case; it must hold at least one'),
+        (lambda: fk.LoadCase("lifted", [], supports=4), r'load case "lifted": supports: 4 .* it must be a Support'),
+        (lambda: fk.Combination("full", {}), r'combination "full": factors are \{\}; they must be a dict, such as'),
         (
             lambda: fk.Combination("full", ["tare"]),
             r"""combination "full": factors are \['tare'\]; they must be a dict""",
@@ -167,11 +167,8 @@ def test_cases(case, sentence):
         ({"behaviour": "beam"}, r'behaviour is "beam"; it must be "shell" or "plane stress"'),
         ({"units": "SI"}, r'units is "SI"; it must be "N-mm-tonne" or "any"'),
         ({"supports": ["left"]}, r"supports: 'left' can't stand there; it must be a Support"),
-        ({"load_cases": {"tare": 1}}, r"load_cases: \{'tare': 1\} is not a list of LoadCase"),
-        (
-            {"masses": [fk.Gravity()]},
-            r"masses: Gravity\(.*\) can't stand there; it must be a PointMass or LineMass or Area",
-        ),
+        ({"load_cases": {"tare": 1}}, r"load_cases: \{'tare': 1\} can't stand there; it must be a LoadCase"),
+        ({"masses": [fk.Gravity()]}, r"masses: Gravity\(.*\) can't stand there; it must be a Mass"),
     ],
 )
 def test_what_a_model_is_made_of(given, sentence):
@@ -185,8 +182,8 @@ def test_names_given_twice_are_all_named():
     with pytest.raises(fk.ModelError) as caught:
         model_of(SHEET, load_cases=cases, combinations=combinations)
     assert str(caught.value).split("\n") == [
-        'the name "tare" is given to 2 load cases; each needs a name of its own.',
-        'the name "push" is given to 1 load case and 1 combination; each needs a name of its own.',
+        '2 load cases or combinations are named "tare"; each needs its own.',
+        '2 load cases or combinations are named "push"; each needs its own.',
     ]
 
 
@@ -210,7 +207,5 @@ def test_arrays_given_can_no_longer_be_changed():
 def test_a_case_that_does_not_exist_offers_the_nearest():
     model = model_of(SHEET, load_cases=[fk.LoadCase("payload", [fk.Gravity()])])
     assert model.case("payload") is model.load_cases[0]
-    with pytest.raises(
-        fk.ModelError, match=r'no load case or combination of the name "paylod". Did you mean "payload"'
-    ):
+    with pytest.raises(fk.ModelError, match=r'no load case or combination "paylod". Did you mean "payload"'):
         model.case("paylod")
