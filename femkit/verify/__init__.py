@@ -1,0 +1,26 @@
+"""The catalogue of published cases, used by the tests, the verification notebook and the command alike.
+
+``verify(choose(CASES, ["modes"]))`` runs a group. Every case is data: claim, source, reference, band with its reason,
+and a function that builds and solves the model on a mesh.
+"""
+
+from . import buckling, modes, plane, shells, thin_walled
+from .case import EVIDENCE, GROUPS, Case
+from .grids import grid, joined
+from .outcome import Outcome, Verification, choose, run_case, verify
+
+__all__ = [
+    "CASES",
+    "EVIDENCE",
+    "GROUPS",
+    "Case",
+    "Outcome",
+    "Verification",
+    "choose",
+    "grid",
+    "joined",
+    "run_case",
+    "verify",
+]
+
+CASES = (*plane.CASES, *shells.CASES, *thin_walled.CASES, *modes.CASES, *buckling.CASES)

@@ -1,0 +1,5 @@
+"""Buckling factors of plates, columns, profiles and shells."""
+
+__all__ = ["CASES"]
+
+CASES = ()

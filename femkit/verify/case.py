@@ -1,0 +1,68 @@
+"""What a verification case is: a claim, a number from outside with its source, and how the kit's own is measured."""
+
+from collections.abc import Callable
+from dataclasses import KW_ONLY, dataclass
+
+__all__ = ["EVIDENCE", "GROUPS", "Case"]
+
+GROUPS = ("plane stress", "plates and shells", "stiffened and thin-walled", "modes", "buckling")
+EVIDENCE = ("closed form", "series", "published", "Ritz", "from memory")
+
+
+@dataclass(frozen=True)
+class Case:
+    """One number that the kit must give.
+
+    Parameters
+    ----------
+    name : str
+        ``"problem"``, or ``"problem: quantity"`` where one problem is asked several things.
+    group : str
+        One of `GROUPS`.
+    claim : str
+        What it shows when it passes, in a few words.
+    source : str
+        Where the reference comes from: author, title, edition or volume, section.
+    evidence : str
+        One of `EVIDENCE`: ``closed form`` and ``series`` were evaluated, ``Ritz`` is an own high-degree polynomial
+        solution, ``published`` is a printed number as commonly quoted, ``from memory`` nobody has looked up again.
+    reference : float
+        In the problem's own units.
+    measure : callable
+        ``measure(kind, n)`` builds the model with cells of a kind on the mesh ``n`` of the ladder, solves it and
+        returns the number.
+    unit : str
+        Of the reference; problems keep their published units.
+    ladder, longer : tuple of int
+        Meshes from coarse to fine, as divisions; `longer` ones are added on demand.
+    kinds : tuple of str
+        Cells it is run with.
+    precision : float
+        Share of the reference by which it is uncertain, or by which its theory differs from the kit's.
+    limit : float
+        Share of the reference that the error on the ladder's last mesh must never pass, set before it was run.
+    reason : str
+        Why `precision` and `limit` are what they are.
+    printed : float, optional
+        The number commonly quoted, where the reference is a better one.
+    note : str
+        What a reader of the row must know besides.
+    """
+
+    name: str
+    group: str
+    claim: str
+    source: str
+    evidence: str
+    reference: float
+    measure: Callable[[str, int], float]
+    _: KW_ONLY
+    unit: str = ""
+    ladder: tuple = (4, 8, 16)
+    longer: tuple = (32,)
+    kinds: tuple = ("quad", "triangle")
+    precision: float = 1e-3
+    limit: float = 0.02
+    reason: str = ""
+    printed: float | None = None
+    note: str = ""

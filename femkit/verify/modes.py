@@ -1,0 +1,5 @@
+"""Natural frequencies of plates, shells and beams."""
+
+__all__ = ["CASES"]
+
+CASES = ()

@@ -1,0 +1,208 @@
+"""Running cases: the kit's value on every mesh of the ladder, its error, the observed order and a verdict."""
+
+import csv
+import json
+import math
+import warnings
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from ..errors import FemkitError, FemkitWarning, ModelError, nearest_name
+from .case import GROUPS, Case
+
+__all__ = ["Outcome", "Verification", "choose", "run_case", "verify"]
+
+SAFETY = 1.25  # on an error seen on three meshes; 3 on two: P. J. Roache, J. Fluids Eng. 116 (1994) 405-413
+ORDERS = (1.0, 2.0)  # an observed order is trusted between these, so that luck on coarse meshes makes no narrow band
+HEADS = ("group", "case", "cells", "claim", "evidence", "source", "reference", "unit", "printed", "meshes", "values")
+HEADS += ("error (%)", "order", "band (%)", "verdict", "reason")
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One case with one kind of cell.
+
+    Attributes
+    ----------
+    case : Case
+    kind : str
+    meshes : tuple of int
+    values : tuple of float
+        On each mesh, coarse to fine; NaN where the kit refused, with `refusal` saying why.
+    refusal : str
+    """
+
+    case: Case
+    kind: str
+    meshes: tuple
+    values: tuple
+    refusal: str = ""
+
+    @property
+    def error(self):
+        """Finest value over reference, less 1."""
+        return self.values[-1] / self.case.reference - 1
+
+    @property
+    def order(self):
+        """Observed order of convergence on the last three meshes; NaN where values do not close in from one side."""
+        if len(self.values) < 3:
+            return math.nan
+        first, second, third = self.values[-3:]
+        ratio = self.meshes[-1] / self.meshes[-2]
+        is_even = math.isclose(self.meshes[-2] / self.meshes[-3], ratio)
+        change = (second - first) / (third - second) if third != second else 0.0
+        return math.log(change) / math.log(ratio) if is_even and change > 0 else math.nan
+
+    @property
+    def discretisation(self):
+        """Share of the reference that the finest mesh may still be off, as the ladder itself shows it."""
+        if len(self.values) < 2:
+            return 0.0
+        ratio = self.meshes[-1] / self.meshes[-2]
+        change = abs(self.values[-1] - self.values[-2]) / abs(self.case.reference)
+        if math.isnan(self.order):
+            return 3 * change / (ratio - 1)
+        return SAFETY * change / (ratio ** float(np.clip(self.order, *ORDERS)) - 1)
+
+    @property
+    def band(self):
+        """Error that is accepted: what the reference leaves open and what the ladder shows, at most the limit."""
+        return min(self.case.limit, self.case.precision + self.discretisation)
+
+    @property
+    def passed(self):
+        """Whether the finest value lies in the band."""
+        return abs(self.error) <= self.band  # False for NaN
+
+    @property
+    def verdict(self):
+        """In words."""
+        if self.refusal:
+            return f"refused: {self.refusal}"
+        return "within the band" if self.passed else "out of the band"
+
+    def row(self):
+        """As plain values, in the order of the table's heads."""
+        case = self.case
+        described = (case.group, case.name, self.kind, case.claim, case.evidence, case.source, case.reference)
+        found = (list(self.meshes), list(self.values), 100 * self.error, self.order, 100 * self.band, self.verdict)
+        return dict(zip(HEADS, (*described, case.unit, case.printed, *found, case.reason)))
+
+
+@dataclass(frozen=True)
+class Verification:
+    """Outcomes of many cases."""
+
+    outcomes: tuple
+
+    @property
+    def passed(self):
+        """Whether every case lies in its band."""
+        return all(outcome.passed for outcome in self.outcomes)
+
+    def table(self, group=None):
+        """One row a case and kind of cell, as a pandas table; of one group if asked."""
+        import pandas as pd
+
+        rows = [outcome.row() for outcome in self.outcomes if group in (None, outcome.case.group)]
+        return pd.DataFrame(rows, columns=HEADS).set_index(["case", "cells"])
+
+    def write(self, path):
+        """Write the table as CSV or JSON, by the file's suffix.
+
+        Raises
+        ------
+        ModelError
+            If the suffix is another.
+        """
+        path = Path(path)
+        rows = [outcome.row() for outcome in self.outcomes]
+        if path.suffix == ".json":
+            text = json.dumps(_plain(rows), indent=1, ensure_ascii=False)
+        elif path.suffix == ".csv":
+            text = _csv(rows)
+        else:
+            raise ModelError(f'"{path}": the table is written as .csv or .json; give it one of these suffixes.')
+        beside = path.with_name(path.name + ".part")
+        beside.write_text(text, encoding="utf-8")
+        beside.replace(path)
+        return path
+
+    def _repr_html_(self):
+        return self.table().to_html(float_format="%.4g")
+
+
+def choose(cases, names):
+    """Those of the cases that are of the given names, problems (before the colon) or groups; all for no names.
+
+    Raises
+    ------
+    ModelError
+        If a name fits nothing; the nearest is offered.
+    """
+    if not names:
+        return tuple(cases)
+    known = {case.name for case in cases} | {case.name.split(":")[0] for case in cases} | set(GROUPS)
+    for name in names:
+        if name not in known:
+            raise ModelError(f'there is no case or group "{name}". {nearest_name(name, known)[1]}')
+    return tuple(c for c in cases if {c.name, c.name.split(":")[0], c.group} & set(names))
+
+
+def run_case(case, kind, *, longer=False):
+    """Run one case with one kind of cell over its ladder of meshes."""
+    meshes = case.ladder + (case.longer if longer else ())
+    try:
+        with warnings.catch_warnings():
+            # published loads are round numbers; only linear answers are asked for
+            warnings.simplefilter("ignore", FemkitWarning)
+            return Outcome(case, kind, meshes, tuple(float(case.measure(kind, n)) for n in meshes))
+    except FemkitError as error:
+        return Outcome(case, kind, meshes, (math.nan,) * len(meshes), str(error))
+
+
+def verify(cases, *, longer=False, progress=None):
+    """Run cases with all their kinds of cell.
+
+    Parameters
+    ----------
+    cases : sequence of Case
+    longer : bool
+        Add the finer meshes of each ladder.
+    progress : callable, optional
+        ``progress(name, done, total)``, called as each case begins and at the end.
+
+    Returns
+    -------
+    verification : Verification
+    """
+    runs = [(case, kind) for case in cases for kind in case.kinds]
+    outcomes = []
+    for done, (case, kind) in enumerate(runs):
+        if progress is not None:
+            progress(f"{case.name} ({kind})", done, len(runs))
+        outcomes.append(run_case(case, kind, longer=longer))
+    if progress is not None:
+        progress("all cases", len(runs), len(runs))
+    return Verification(tuple(outcomes))
+
+
+def _plain(rows):
+    """NaN has no place in JSON: None stands for it."""
+    clean = lambda value: None if isinstance(value, float) and math.isnan(value) else value  # noqa: E731
+    return [{key: [*map(clean, v)] if isinstance(v, list) else clean(v) for key, v in row.items()} for row in rows]
+
+
+def _csv(rows):
+    import io
+
+    text = io.StringIO()
+    writer = csv.DictWriter(text, HEADS)
+    writer.writeheader()
+    writer.writerows(
+        {k: " ".join(f"{x:.9g}" for x in v) if isinstance(v, list) else v for k, v in r.items()} for r in rows
+    )
+    return text.getvalue()
