@@ -4,7 +4,8 @@ Every family is a module with the same four functions: `stiffness`, `strain_oper
 `thermal_forces`.
 """
 
-from . import plane_quad, plane_triangle, shell_quad, shell_triangle
+from . import beam, plane_quad, plane_triangle, shell_quad, shell_triangle
+from .attached import relative_motion, spring_stiffness
 from .bend import cell_bend
 from .cells import CellArrays
 from .geometric import geometric_stiffness
@@ -15,10 +16,13 @@ __all__ = [
     "PLANES",
     "SHELLS",
     "CellArrays",
+    "beam",
     "cell_bend",
     "geometric_stiffness",
     "plane_mass",
+    "relative_motion",
     "shell_mass",
+    "spring_stiffness",
     "straight_sides",
 ]
 

@@ -122,24 +122,35 @@ def fold_edges(mesh, fold_angle=FOLD_ANGLE):
     return edges.points[is_outline | (edges.count != 2)]
 
 
-def parts(mesh):
+def parts(mesh, joined=None):
     """Which connected part each cell and each point belongs to; parts share no point.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    joined : ndarray of int, shape (n, 2), optional
+        Pairs of points that belong together besides those of a cell; they may belong to none.
 
     Returns
     -------
     cell_part : ndarray of int64, shape (n_cells,)
         From 0, in the order of the parts' first cells.
     point_part : ndarray of int64, shape (n_points,)
-        -1 for points without cells.
+        -1 for points without cells that are not joined to any other.
     """
+    joined = np.zeros((0, 2), dtype=np.int64) if joined is None else joined
     corners = mesh.corners
     cell, corner = np.nonzero(corners >= 0)
     point = corners[cell, corner]
-    part = _components(mesh.n_cells + mesh.n_points, cell, mesh.n_cells + point)
-    cell_part = part[: mesh.n_cells]
+    first, second = np.append(cell, mesh.n_cells + joined[:, 0]), mesh.n_cells + np.append(point, joined[:, 1])
+    part = _components(mesh.n_cells + mesh.n_points, first, second)
+    is_used = np.zeros(mesh.n_points, dtype=bool)
+    is_used[point] = is_used[joined] = True
+    whole = np.append(part[: mesh.n_cells], part[mesh.n_cells :][is_used])
+    number = np.unique(whole, return_inverse=True)[1]  # those of points alone are left out
     point_part = np.full(mesh.n_points, -1, dtype=np.int64)
-    point_part[point] = cell_part[cell]
-    return cell_part, point_part
+    point_part[is_used] = number[mesh.n_cells :]
+    return number[: mesh.n_cells], point_part
 
 
 def _smooth_pairs(mesh, fold_angle, same=None):

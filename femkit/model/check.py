@@ -21,9 +21,11 @@ def find_faults(model, *, may_move=False):
     Parts that can move or are not joined are looked for only when nothing else is wrong, since that may be why; and
     not at all if the model `may_move`, as for the modes of a free body.
     """
-    if model.mesh.n_cells == 0:
+    if model.mesh.n_cells == 0 and not model.beams:
         return [ModelError("the mesh has no cells; there is nothing to solve.")]
-    found = [*plate_faults(model.mesh, model.plates), *_plane_faults(model), *unused_point_faults(model.mesh)]
+    found = [*plate_faults(model.mesh, model.plates), *_plane_faults(model)]
+    found += _caught(lambda: model.beam_cells) + _caught(lambda: model.attachments)
+    found += [] if found else unused_point_faults(model)
     found += _load_faults(model, can_weigh=not found)
     found += [*_support_faults(model), *_combination_faults(model), *implausible_numbers(model)]
     found = found or ([] if may_move else motion_faults(model))
@@ -32,6 +34,8 @@ def find_faults(model, *, may_move=False):
 
 def _plane_faults(model):
     if model.behaviour == "plane stress":
+        for name in [name for name in ("beams", "links") if getattr(model, name)]:
+            yield f'plane stress has no {name}, whose points turn; take behaviour="shell".'
         depth = np.ptp(model.mesh.points[:, 2])
         if depth > 1e-9 * model.mesh.extent.max():
             yield f'plane stress needs a flat mesh; z spans {depth:g} mm. Take behaviour="shell".'
@@ -60,6 +64,7 @@ def _look_at_load(model, load):
         load.cell_strain(model)
     if isinstance(load, Gravity | Acceleration):
         is_heavy = any(plate.material.density or plate.added_mass for plate in model.plates.values())
+        is_heavy |= any(beam.material.density for beam in model.beams.values())
         if not is_heavy and not any(mass.mass for mass in model.masses):
             advice = "give its materials a density (steel: 7.85e-9 t/mm3), or masses"
             raise ModelError(f"{load}: the model has no mass; {advice}.")

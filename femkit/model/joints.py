@@ -17,10 +17,9 @@ MERGEABLE = 0.2  # of a cell's size: up to this, merging points does not crush c
 SAME = 1e-4  # of a body's size: what is smaller is 0 in words
 
 
-def unused_point_faults(mesh):
-    """Points that no cell has, in a sentence: nothing holds them, and what acts there goes nowhere."""
-    is_unused = np.ones(mesh.n_points, dtype=bool)
-    is_unused[mesh.corners[mesh.corners >= 0]] = False
+def unused_point_faults(model):
+    """Points that nothing has, in a sentence: nothing holds them, and what acts there goes nowhere."""
+    mesh, is_unused = model.mesh, ~model.is_used
     if is_unused.any():
         named = [f'"{n}"' for sets in (mesh.edge_sets, mesh.point_sets) for n, p in sets.items() if is_unused[p].any()]
         within = f" (sets that hold some: {', '.join(named)})" if named else ""
@@ -33,9 +32,10 @@ def unused_point_faults(mesh):
 
 def motion_faults(model):
     """Parts that can move, as `UnderSupportedError`, or else parts that were meant to be joined; not raised."""
-    bodies, found = find_bodies(model.mesh, model.n_components), {}
+    springs = [one for one in model.attachments if one.stiffness is not None]
+    bodies, found = find_bodies(model.mesh, model.n_components, _joined(model)), {}
     for supports, names in model.support_groups:
-        free = free_motions(model.mesh, bodies, constraints_of(model.mesh, supports, model.n_components))
+        free = free_motions(model.mesh, bodies, constraints_of(model.mesh, supports, model.n_components), springs)
         for number, (members, twists) in enumerate(free[: SAID + 1]):
             said = f"{len(free) - SAID} more parts can move. So many were hardly meant: do their cells share points?"
             if number < SAID:
@@ -47,7 +47,20 @@ def motion_faults(model):
             cases = listed([f'"{name}"' for name in names])
             said = f"on the supports of load case{'s' * (len(names) > 1)} {cases}, {said}"
         faults.append(UnderSupportedError(said, motion))
-    return faults or list(_unjoined_parts(model, bodies))
+    return faults or list(_unjoined_parts(model, bodies, springs))
+
+
+def _joined(model):
+    """Pairs of points that beams and links join as a rigid body; points that belong to themselves alone, twice."""
+    pairs = [model.beam_cells.points.astype(np.int64)]
+    for one in model.attachments:
+        taken = one.weights > 0
+        points = np.repeat(one.points, taken.sum(axis=1))
+        if one.stiffness is None:
+            pairs.append(np.column_stack([points, one.masters[taken]]))
+        else:  # springs join nothing, but their ends may be points by themselves
+            pairs += [np.column_stack([end, end]) for end in (one.points, one.masters[taken])]
+    return np.concatenate(pairs)
 
 
 def motion_words(twists, centre, size):
@@ -131,6 +144,9 @@ def _name(model, bodies, body):
         return "the whole model"
     is_ours = bodies.of_cell == body
     names = [f'"{name}"' for name, cells in model.plate_cells.items() if is_ours[cells].any() and name != EVERYWHERE]
+    beams = model.beam_cells
+    ours = np.unique(beams.beam[bodies.of_point[beams.points[:, 0]] == body])
+    names += [f'"{list(model.beams)[number]}"' for number in ours]
     names = [*names[:3], f"{len(names) - 3} more"] if len(names) > 4 else names
     place = place_words(bodies.centre[body], SAME * bodies.size[body])
     return f"the part {listed(names) + ' ' if names else ''}around {place}"
@@ -142,7 +158,7 @@ def _distance(mesh, is_ours, is_other):
     other = np.flatnonzero(is_other)[nearest[distance.argmin()]]
     said = f"{distance.min():.3g} mm away, at {place_words(mesh.points[other])}"
     rounding = 1e-7 * mesh.extent.max()
-    near = distance[distance <= min(MERGEABLE * mesh.sizes.min(), 10 * (distance.min() + rounding))]
+    near = distance[distance <= min(MERGEABLE * mesh.sizes.min(initial=np.inf), 10 * (distance.min() + rounding))]
     if len(near) == 0:
         return other, said
     reach = f"{1.1 * max(near.max(), rounding):.2g}"
@@ -150,13 +166,22 @@ def _distance(mesh, is_ours, is_other):
     return other, f"{said}, and {points} (read_mesh(..., merge_within={reach}) joins them)"
 
 
-def _unjoined_parts(model, bodies):
-    """Parts that stand by themselves, but touch or nearly touch without sharing points, a sentence each."""
-    if len(bodies.size) > 1:
+def _unjoined_parts(model, bodies, springs):
+    """Parts that stand by themselves, but touch or nearly touch without sharing points, a sentence each.
+
+    Those that springs join are meant to touch.
+    """
+    sprung = {
+        tuple(sorted(pair))
+        for spring in springs
+        for pair in np.unique(bodies.of_point[np.column_stack([spring.points, spring.masters[:, 0]])], axis=0).tolist()
+    }
+    if len(bodies.size) > 1 and model.mesh.n_cells:
         mesh, hair = model.mesh, HAIR * np.median(model.mesh.sizes)
         used = np.flatnonzero(bodies.of_point >= 0)
         pairs = bodies.of_point[used[cKDTree(mesh.points[used]).query_pairs(hair, output_type="ndarray")]]
-        for one, other in np.unique(np.sort(pairs[pairs[:, 0] != pairs[:, 1]], axis=1), axis=0)[:SAID]:
+        touching = np.unique(np.sort(pairs[pairs[:, 0] != pairs[:, 1]], axis=1), axis=0)
+        for one, other in [pair for pair in touching.tolist() if tuple(pair) not in sprung][:SAID]:
             distance = _distance(mesh, bodies.of_point == one, bodies.of_point == other)[1]
             yield (
                 f"{_name(model, bodies, one)} is not joined to {_name(model, bodies, other)}: its nearest point is "

@@ -128,6 +128,10 @@ class _Inertia(Acting):
         moment = np.zeros((model.mesh.n_points, 3))
         if per_cell.offset.any():  # plates act at their middle plane
             moment = integrate(model.mesh, (per_cell.area_mass * per_cell.offset)[:, None] * per_cell.frames[:, 2])
+        beams = model.beam_cells
+        for end in beams.points.T:  # half at each end, at the centroid
+            np.add.at(mass, end, beams.weight[:, None] / 2)
+            np.add.at(moment, end, beams.arm * beams.weight[:, None] / 2)
         return np.hstack([mass * self.field, np.cross(moment, self.field)])
 
 

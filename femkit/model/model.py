@@ -1,7 +1,7 @@
 """The model: a mesh, what its cells are made of, where it is held and what acts on it."""
 
 from collections import Counter
-from dataclasses import KW_ONLY, dataclass, fields
+from dataclasses import KW_ONLY, dataclass, field, fields
 from functools import cached_property
 from hashlib import sha256
 
@@ -10,8 +10,10 @@ import numpy as np
 from ..errors import ModelError, nearest_name
 from ..mesh.mesh import Mesh
 from .acting import Mass
+from .beam import Beam, beam_cells
 from .cases import Combination, LoadCase
 from .check import find_faults
+from .links import JoinedLine, RigidLink, Seam, Spring, attachments
 from .plate import EVERYWHERE, Plate, cell_properties, cells_of_plate
 from .summary import load_totals, mass_table, model_html
 from .support import Support, footing
@@ -22,6 +24,7 @@ __all__ = ["BEHAVIOURS", "Model"]
 BEHAVIOURS = {"shell": 6, "plane stress": 2}  # unknowns a point
 CHOICES = {"behaviour": tuple(BEHAVIOURS), "units": ("N-mm-tonne", "any")}
 PARTS = {"supports": Support, "load_cases": LoadCase, "combinations": Combination, "masses": Mass}
+PARTS |= {"links": (RigidLink, JoinedLine, Seam, Spring)}
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,6 +45,10 @@ class Model:
     combinations : sequence of Combination
     masses : sequence of PointMass, LineMass, AreaMass
         Not structure; gravity and acceleration act on it.
+    beams : dict of str to Beam
+        Edge set to the bar or profile that runs along it; shells only.
+    links : sequence of RigidLink, JoinedLine, Seam, Spring
+        What joins points that share no cell, or ties them to the ground; shells only.
     behaviour : {"shell", "plane stress"}
         Six unknowns a point, or two for a flat mesh in the plane z = constant.
     units : {"N-mm-tonne", "any"}
@@ -56,24 +63,33 @@ class Model:
     load_cases: tuple = ()
     combinations: tuple = ()
     masses: tuple = ()
+    beams: dict = field(default_factory=dict)
+    links: tuple = ()
     behaviour: str = "shell"
     units: str = "N-mm-tonne"
 
     def __post_init__(self):
         if not isinstance(self.mesh, Mesh):
             raise ModelError(f"mesh is {self.mesh!r}; it must be a Mesh, such as read_mesh gives.")
-        for field, allowed in CHOICES.items():
-            if getattr(self, field) not in allowed:
-                raise ModelError(f'{field} is "{getattr(self, field)}"; it must be "{allowed[0]}" or "{allowed[1]}".')
+        for choice, allowed in CHOICES.items():
+            if getattr(self, choice) not in allowed:
+                raise ModelError(f'{choice} is "{getattr(self, choice)}"; it must be "{allowed[0]}" or "{allowed[1]}".')
         plates = {EVERYWHERE: self.plates} if isinstance(self.plates, Plate) else self.plates
         if not isinstance(plates, dict):
             raise ModelError(f"plates are {plates!r}; it must be a Plate, or a dict of cell set to Plate.")
         for name, plate in plates.items():
             sequence_of(f'plate "{name}"', [plate], Plate)
-        refuse(*(fault for name, plate in plates.items() for fault in plate.faults(f'plate "{name}"')))
+        if not isinstance(self.beams, dict):
+            raise ModelError(f"beams are {self.beams!r}; it must be a dict of edge set to Beam.")
+        for name, beam in self.beams.items():
+            sequence_of(f'beam "{name}"', [beam], Beam)
+        named = [(f'plate "{name}"', plate) for name, plate in plates.items()]
+        named += [(f'beam "{name}"', beam) for name, beam in self.beams.items()]
+        refuse(*(fault for who, thing in named for fault in thing.faults(who)))
         object.__setattr__(self, "plates", dict(plates))
-        for field, kind in PARTS.items():
-            object.__setattr__(self, field, sequence_of(field, getattr(self, field), kind))
+        object.__setattr__(self, "beams", dict(self.beams))
+        for part, kind in PARTS.items():
+            object.__setattr__(self, part, sequence_of(part, getattr(self, part), kind))
         count = Counter(case.name for case in self.load_cases + self.combinations)
         twice = [name for name in count if count[name] > 1]
         refuse(*(f'{count[name]} load cases or combinations are named "{name}"; each needs its own.' for name in twice))
@@ -102,6 +118,27 @@ class Model:
     def plate_of_cell(self):
         """The name of each cell's plate, shape (n_cells,)."""
         return np.array(self.plate_names, dtype=object)[self.per_cell.plate]
+
+    @cached_property
+    def beam_cells(self):
+        """All beam cells as arrays; `ModelError` if a set does not exist or a beam's `up` runs along its line."""
+        return beam_cells(self.mesh, self.beams)
+
+    @cached_property
+    def attachments(self):
+        """Every link's points and what they are attached to; `ModelError` with all that is wrong."""
+        return attachments(self.mesh, self.links)
+
+    @cached_property
+    def is_used(self):
+        """Whether a point belongs to a cell, a beam or a link, shape (n_points,)."""
+        used = np.zeros(self.mesh.n_points, dtype=bool)
+        tables = [*self.mesh.cells.values(), self.beam_cells.points]
+        for one in self.attachments:
+            tables += [one.points, one.masters[one.weights > 0]]
+        for points in tables:
+            used[points] = True
+        return used
 
     def supports_of(self, case):
         """Supports of a load case, its own or the model's: the very same tuple for all whose content is the same."""
@@ -135,9 +172,9 @@ class Model:
 
     @property
     def mass(self):
-        """Total mass: plates, what is added to them, and masses, tonne."""
+        """Total mass: plates, what is added to them, beams and masses, tonne."""
         masses = sum(mass.point_masses(self).sum() for mass in self.masses)
-        return float(self.mesh.areas @ self.per_cell.area_mass + masses)
+        return float(self.mesh.areas @ self.per_cell.area_mass + self.beam_cells.weight.sum() + masses)
 
     load_totals, mass_table, _repr_html_ = load_totals, mass_table, model_html  # see summary.py
 
@@ -153,7 +190,7 @@ class Model:
     @cached_property
     def fingerprint(self):
         """Hash of mesh, plates, supports, loads and combinations: the same model, the same 16 letters."""
-        parts = [content(getattr(self, field.name)) for field in fields(self) if field.name != "mesh"]
+        parts = [content(getattr(self, part.name)) for part in fields(self) if part.name != "mesh"]
         return sha256("\n".join([self.mesh.fingerprint, *parts]).encode()).hexdigest()[:16]
 
     def __repr__(self):

@@ -43,9 +43,12 @@ def rigid_motions(points, n_components=6):
     return motions if n_components == 6 else motions[:, :2, [0, 1, 5]]
 
 
-def find_bodies(mesh, n_components=6):
-    """The rigid bodies of a mesh; by shared points for shells, by shared edges for plane stress."""
-    of_cell, of_point = parts(mesh)
+def find_bodies(mesh, n_components=6, joined=None):
+    """The rigid bodies of a mesh; by shared points for shells, by shared edges for plane stress.
+
+    `joined` (n, 2) are pairs of points that move together besides, as the ends of beams and links do.
+    """
+    of_cell, of_point = parts(mesh, joined)
     hinges = np.zeros((0, 3), dtype=np.int64)
     if n_components == 2:
         edges = mesh.edges
@@ -63,15 +66,15 @@ def find_bodies(mesh, n_components=6):
     centre = np.column_stack([np.bincount(body, x) / count for x in mesh.points[point].T])
     size = np.zeros(len(count))
     np.maximum.at(size, body, np.linalg.norm(mesh.points[point] - centre[body], axis=1))
-    return Bodies(of_cell, of_point, hinges, centre, size)
+    return Bodies(of_cell, of_point, hinges, centre, np.where(size > 0, size, 1.0))  # a point alone has none
 
 
-def free_motions(mesh, bodies, constraints):
-    """What bodies can still do on their supports: each alone, and those that hinges or a common mean tie to each other.
+def free_motions(mesh, bodies, constraints, springs=()):
+    """What bodies can still do on their supports: each alone, and those that hinges, means or springs tie together.
 
     A list of which bodies, (k,), and their independent motions, (k, 6, n): velocity at the centre, turning times size.
     """
-    equation, body, terms = _equations(mesh, bodies, constraints)
+    equation, body, terms = _equations(mesh, bodies, constraints, springs)
     n_bodies = len(bodies.size)
     squares = np.zeros((n_bodies, 6, 6))
     for i, j in np.ndindex(6, 6):
@@ -103,8 +106,8 @@ def motion_of_points(mesh, bodies, members, twists):
     return shape / max(np.abs(shape[:, :3]).max(), 1e-300)
 
 
-def _equations(mesh, bodies, constraints):
-    """What supports, hinges and means ask: number of the equation, a body in it, that body's coefficients (6).
+def _equations(mesh, bodies, constraints, springs):
+    """What supports, hinges, springs and means ask: number of the equation, a body in it, that body's coefficients (6).
 
     Coefficients are of motions about the body's centre, turns times its size, so that all are of order 1.
     """
@@ -125,6 +128,16 @@ def _equations(mesh, bodies, constraints):
             number = np.arange(n_found, n_found := n_found + len(points))
             found += [(number, one, motions(points, one)[:, component])]
             found += [(number, other, -motions(points, other)[:, component])]
+    for spring in springs:
+        for some, direction in _stiff_directions(spring, bodies):
+            number = np.arange(n_found, n_found := n_found + len(some))
+            is_there = spring.weights[some].sum(axis=1) > 0  # the ground is not
+            ends = (1.0, spring.points[some], slice(None)), (-1.0, spring.masters[some, 0], is_there)
+            for sign, points, chosen in ends:
+                owner = bodies.of_point[points[chosen]]
+                motion = rigid_motions((spring.at[some][chosen] - bodies.centre[owner]) / bodies.size[owner, None])
+                motion[:, 3:] *= (bodies.size.max() / bodies.size[owner])[:, None, None]
+                found.append((number[chosen], owner, sign * np.einsum("ni,nij->nj", direction[chosen], motion)))
     for number, mean in enumerate(constraints.means, n_found):
         is_used = bodies.of_point[mean.points] >= 0
         points, owner = mean.points[is_used], bodies.of_point[mean.points[is_used]]
@@ -134,6 +147,19 @@ def _equations(mesh, bodies, constraints):
         body, place = np.unique(owner, return_inverse=True)
         found.append((np.full(len(body), number), body, np.column_stack([np.bincount(place, t) for t in terms.T])))
     return tuple(map(np.concatenate, zip(*found)))
+
+
+def _stiff_directions(spring, bodies):
+    """Six directions in turn: which springs between different bodies, or to the ground, resist one; and it."""
+    is_ground = spring.weights.sum(axis=1) == 0
+    is_between = is_ground | (bodies.of_point[spring.points] != bodies.of_point[spring.masters[:, 0]])
+    for part in (slice(0, 3), slice(3, 6)):
+        values, vectors = np.linalg.eigh(spring.stiffness[:, part, part])
+        for k in range(3):
+            some = np.flatnonzero(is_between & (values[:, k] > 1e-9 * np.abs(values).max(initial=0.0)))
+            direction = np.zeros((len(some), 6))
+            direction[:, part] = vectors[some, :, k]
+            yield some, direction
 
 
 def _limit(values):

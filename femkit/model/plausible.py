@@ -53,6 +53,10 @@ def _numbers(model):
             value = getattr(plate.material, quantity.replace(" ", "_"))
             if value:
                 yield f'material "{plate.material.name}"', quantity, float(value)
+    for name, beam in model.beams.items():
+        for quantity in ("E", "density"):
+            if value := getattr(beam.material, quantity):
+                yield f'material "{beam.material.name}" of beam "{name}"', quantity, float(value)
     for case in model.load_cases:
         for load in case.loads:
             if isinstance(load, Gravity | Acceleration) and load.field.any():

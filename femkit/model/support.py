@@ -9,7 +9,10 @@ from ..mesh.selection import describe
 from .acting import Acting, point_weights
 from .values import COMPONENTS, content, place_words, refuse
 
-__all__ = ["Constraints", "MeanConstraint", "Support", "constraints_of", "footing", "point_weights"]
+__all__ = [
+    "Constraints", "MeanConstraint", "Support", "antisymmetry", "constraints_of", "footing", "point_weights",
+    "symmetry",
+]  # fmt: skip
 
 UNITS = {"u": "mm", "r": "rad"}
 
@@ -57,6 +60,44 @@ class Support(Acting):
 
     def __str__(self):
         return f'support "{describe(self.where)}"'
+
+
+def symmetry(where, normal):
+    """The support of a plane of symmetry: nothing moves through it, and sheets stay square to it.
+
+    Parameters
+    ----------
+    where : str, place or array of int
+        The points on the plane.
+    normal : {"x", "y", "z"}
+        The global axis that the plane is square to.
+
+    Returns
+    -------
+    support : Support
+        Of a shell: in plane stress hold the one displacement alone.
+
+    Examples
+    --------
+    >>> symmetry("middle", "x").held
+    {'ux': 0.0, 'ry': 0.0, 'rz': 0.0}
+    """
+    return Support(where, **dict.fromkeys(_through(normal), 0.0))
+
+
+def antisymmetry(where, normal):
+    """The support of a plane on whose two sides opposite things happen: nothing moves along it, or turns about it.
+
+    Parameters and result as for `symmetry`.
+    """
+    return Support(where, **{name: 0.0 for name in COMPONENTS if name not in _through(normal)})
+
+
+def _through(normal):
+    """What a plane of symmetry holds: the displacement through it, and the turns about the two axes in it."""
+    if normal not in ("x", "y", "z"):
+        raise ModelError(f'normal is {normal!r}; it must be "x", "y" or "z".')
+    return (f"u{normal}", *(f"r{axis}" for axis in "xyz" if axis != normal))
 
 
 @dataclass(frozen=True, eq=False)

@@ -60,7 +60,8 @@ def sequence_of(who, values, kind):
     """A tuple of things of one kind, from one or a sequence; anything else is refused."""
     values = tuple(values) if isinstance(values, (list, tuple)) else (values,)
     wrong = [value for value in values if not isinstance(value, kind)]
-    refuse(*(f"{who}: {shortened(value)} can't stand there; it must be a {kind.__name__}." for value in wrong))
+    kinds = " or ".join(each.__name__ for each in (kind if isinstance(kind, tuple) else (kind,)))
+    refuse(*(f"{who}: {shortened(value)} can't stand there; it must be a {kinds}." for value in wrong))
     return values
 
 

@@ -7,10 +7,12 @@ import numpy as np
 
 from ..errors import ModelError
 from ..mesh.selection import describe, select_cells, select_points
+from ..model.links import Spring
 from ..model.support import point_weights
 from ..model.values import COMPONENTS
 from ..solve.forces import cell_forces
 from .averaging import JUDGED_OVER, average_corners
+from .beams import beam_forces, beam_stress, beam_table, seam_forces
 from .sections import section_force
 from .stress import SURFACES, principal, surface_stress, von_mises
 
@@ -167,21 +169,23 @@ class CaseResult:
         import pandas as pd
 
         supports = self.model.supports_of(self.model.case(next(iter(self.factors))))
+        holding = [(one.where, tuple(one.held), " (mean)" * one.mean) for one in supports]
+        for link in self.model.links:
+            if isinstance(link, Spring) and link.to is None:
+                holding.append((link.where, tuple(n for n in COMPONENTS if getattr(link, n)), " (spring)"))
         rows = []
         taken = np.zeros(self.reaction.shape, dtype=bool)
-        for support in supports:
-            points = select_points(self.model.mesh, support.where, str(support))
-            held = [name in support.held for name in COMPONENTS]
+        for where, names, remark in holding:
+            points = select_points(self.model.mesh, where, "reactions")
+            held = [name in names for name in COMPONENTS]
             mine = np.zeros_like(taken)
             mine[np.ix_(points, np.flatnonzero(held))] = True
             force = np.where(mine & ~taken, self.reaction, 0.0)  # a point held twice counts once
             taken |= mine
             total = force.sum(axis=0)
             moment = total[3:] + np.cross(self.model.mesh.points, force[:, :3]).sum(axis=0)
-            words = "uplift" if "uz" in support.held and total[2] < -1e-6 * np.abs(self.reaction).max() else ""
-            rows.append(
-                (describe(support.where), " ".join(support.held) + " (mean)" * support.mean, *total[:3], *moment, words)
-            )
+            words = "uplift" if "uz" in names and total[2] < -1e-6 * np.abs(self.reaction).max() else ""
+            rows.append((describe(where), " ".join(names) + remark, *total[:3], *moment, words))
         heads = ["support", "holds", "Fx (N)", "Fy (N)", "Fz (N)", "Mx (N mm)", "My (N mm)", "Mz (N mm)", "remark"]
         return pd.DataFrame(rows, columns=heads).set_index("support")
 
@@ -235,7 +239,8 @@ class CaseResult:
         if cells is not None:
             chosen = np.zeros(self.model.mesh.n_cells, dtype=bool)
             chosen[select_cells(self.model.mesh, cells, "section")] = True
-        return section_force(self.model, self.cell_forces, cells=chosen, about=about, x=x, y=y, z=z)
+        outer = self.load + self.reaction
+        return section_force(self.model, self.cell_forces, outer, cells=chosen, about=about, x=x, y=y, z=z)
 
     def section_forces(self, *, x=None, y=None, z=None, about=None):
         """Section forces at several places along one axis, as a table.
@@ -252,6 +257,8 @@ class CaseResult:
         rows = [(each.position, *each.force, *each.moment) for each in found]
         heads = [f"{axis} (mm)", "Fx (N)", "Fy (N)", "Fz (N)", "Mx (N mm)", "My (N mm)", "Mz (N mm)"]
         return pd.DataFrame(rows, columns=heads).set_index(heads[0])
+
+    beam_forces, beam_stress, beam_table, seam_forces = beam_forces, beam_stress, beam_table, seam_forces
 
     def _one_point(self, where):
         points = select_points(self.model.mesh, where, "distance")

@@ -26,13 +26,15 @@ def linearity_notes(result):
     notes : tuple of str
     """
     mesh, thickness = result.model.mesh, result.model.per_cell.thickness
-    sag_of = _Sag(result) if result.model.behaviour == "shell" else None
+    has_cells = mesh.n_cells > 0  # else there are beams alone
+    sag_of = _Sag(result) if result.model.behaviour == "shell" and has_cells else None
     turned, strained, sagged = {}, {}, {}
     for case in result:
         rotation = np.linalg.norm(case.displacement[:, 3:], axis=1)
         turned[case.name] = (rotation.max(), rotation.argmax())
-        strain = case.von_mises("worst") / result.model.per_cell.youngs_modulus
-        strained[case.name] = (strain.max(), strain.argmax())
+        if has_cells:
+            strain = case.von_mises("worst") / result.model.per_cell.youngs_modulus
+            strained[case.name] = (strain.max(), strain.argmax())
         if sag_of is not None:
             ratio = sag_of(case) / thickness
             sagged[case.name] = (ratio.max(), ratio.argmax())
@@ -91,6 +93,9 @@ class _Sag:
         is_held = np.zeros(mesh.n_points, dtype=bool)
         for reaction in result.solution.reaction.values():
             is_held |= np.abs(reaction).max(axis=1) > 0
+        is_held[result.model.beam_cells.points] = True
+        for one in result.model.attachments:
+            is_held[one.points] = is_held[one.masters] = True
         self.is_edge = (groups_at_point > 1)[point_of_group] | is_held[point_of_group]
         graph = _edge_graph(self.sheets.group, n)
         has_edge = np.zeros(self.sheets.of_cell.max() + 1, dtype=bool)

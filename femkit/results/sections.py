@@ -102,7 +102,7 @@ def section_properties(model, *, cells=None, **plane):
     return SectionProperties(axis, position, float(area.sum()), centroid, moments, float(modulus.max()))
 
 
-def section_force(model, point_forces, *, cells=None, about=None, **plane):
+def section_force(model, point_forces, outer, *, cells=None, about=None, **plane):
     """Force and moment through a section.
 
     Parameters
@@ -110,8 +110,10 @@ def section_force(model, point_forces, *, cells=None, about=None, **plane):
     model : Model
     point_forces : dict of str to ndarray, shape (n, k, n_components)
         What each cell puts on its points' unknowns (`femkit.solve.forces.cell_forces`).
+    outer : ndarray, shape (n_points, 6)
+        Loads and reactions at points, N and N mm: where links pass a section on, they are what is left.
     cells : ndarray of bool, shape (n_cells,), optional
-        Only these cells, for the share of one part.
+        Only these cells, for the share of one part; beams along their edges are left out then.
     about : 3 numbers, optional
         Point of the moments, mm; the section's centroid without it.
     x, y, z : float
@@ -122,20 +124,32 @@ def section_force(model, point_forces, *, cells=None, about=None, **plane):
     chosen = np.ones(model.mesh.n_cells, dtype=bool) if cells is None else cells
     has_before, has_beyond = (_has_cell(model.mesh, chosen & side) for side in (~is_beyond, is_beyond))
     is_shared = has_before & has_beyond
-    if not is_shared.any():
+    if not is_shared.any() and not model.links:
         section_properties(model, cells=cells, **plane)  # says what is wrong
     about = (
         section_properties(model, cells=cells, **plane).centroid if about is None else np.asarray(about, dtype=float)
     )
     force, moment = np.zeros(3), np.zeros(3)
-    for kind, connectivity, block in model.mesh.blocks():
-        acts = is_shared[connectivity] & (is_beyond & chosen)[block, None]
+    parts = [(c, (is_beyond & chosen)[block], point_forces[kind]) for kind, c, block in model.mesh.blocks()]
+    if cells is None and len(beams := model.beam_cells):
+        beyond = model.mesh.points[beams.points].mean(axis=1)[:, AXES[axis]] > position
+        parts.append((beams.points, beyond, point_forces["beam"]))
+    through_links = np.zeros_like(outer)
+    for connectivity, beyond, forces in parts:
+        acts = is_shared[connectivity] & beyond[:, None]
         at_points = np.zeros((*connectivity.shape, 6))
-        at_points[..., : model.n_components] = point_forces[kind]
+        at_points[..., : model.n_components] = forces
         at_points = -at_points[acts]  # what the cell puts on the point, not the point on the cell
         force += at_points[:, :3].sum(axis=0)
         arm = model.mesh.points[connectivity[acts]] - about
         moment += (np.cross(arm, at_points[:, :3]) + at_points[:, 3:]).sum(axis=0)
+        np.add.at(through_links[:, : model.n_components], connectivity, forces)
+    if model.links and cells is None:
+        # what a point beyond takes, but no load or reaction brings, comes through links; those beyond both cancel
+        is_alone = ~(has_before | has_beyond) & (model.mesh.points[:, AXES[axis]] > position)
+        brought = np.where(((has_beyond & ~is_shared) | is_alone)[:, None], outer - through_links, 0.0)
+        force += brought[:, :3].sum(axis=0)
+        moment += (np.cross(model.mesh.points - about, brought[:, :3]) + brought[:, 3:]).sum(axis=0)
     return SectionForce(axis, position, about, force, moment)
 
 

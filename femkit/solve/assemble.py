@@ -3,7 +3,8 @@
 import numpy as np
 from scipy.sparse import csr_array
 
-from .cells import cell_arrays, chunks, element_family
+from ..elements import beam, spring_stiffness
+from .cells import cell_arrays, chunks, element_family, springs
 from .matrix import SymmetricMatrix
 from .pattern import NOT_KEPT
 
@@ -26,7 +27,17 @@ def assemble_stiffness(model, pattern, arrays=None):
         N/mm, N and N mm.
     """
     arrays = cell_arrays(model) if arrays is None else arrays
-    return assemble(pattern, lambda kind, some: element_family(model, kind).stiffness(arrays[kind][some]))
+    spring = [spring_stiffness(one, model.mesh.points) for one in springs(model)]
+    spring = np.concatenate(spring) if spring else None
+
+    def matrices_of(kind, some):
+        if kind == "spring":
+            return spring[some]
+        if kind == "beam":
+            return beam.stiffness(model.beam_cells[some])
+        return element_family(model, kind).stiffness(arrays[kind][some])
+
+    return assemble(pattern, matrices_of)
 
 
 def assemble(pattern, matrices_of):

@@ -17,10 +17,9 @@ from ..errors import ModelError, NotConvergedError, SolveError
 from ..model.support import constraints_of
 from .assemble import assemble, assemble_stiffness
 from .cells import cell_arrays
-from .constraints import joined_points, reduce_matrix, reduction_of
+from .constraints import pattern_of, reduce_matrix, reduction_of
 from .factorise import choose_solver, one_thread_for_numpy
 from .modes import RESIDUAL, combined, first_vector, inverse_of, subspace, until_gap, without_held
-from .pattern import find_pattern
 
 __all__ = ["BucklingSolution", "solve_eigenbuckling"]
 
@@ -86,9 +85,7 @@ def solve_eigenbuckling(model, membrane_force, supports, count=4, *, solver="aut
 
     with closing(engine), one_thread_for_numpy():
         reduction = reduction_of(model, constraints_of(model.mesh, supports, model.n_components))
-        pattern = find_pattern(
-            model.mesh, model.n_components, joined_points(model.mesh, [reduction], model.n_components)
-        )
+        pattern = pattern_of(model, [reduction])
         arrays = cell_arrays(model)
         stiffness, geometric = assemble_stiffness(model, pattern, arrays), assemble(pattern, softening)
         held, soft = reduce_matrix(stiffness, reduction), without_held(reduce_matrix(geometric, reduction), reduction)

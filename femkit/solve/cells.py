@@ -1,8 +1,10 @@
 """What the element kernels need, taken from a model: corners, frames, sections and curvature of all its cells."""
 
+import numpy as np
+
 from ..elements import PLANES, SHELLS, CellArrays, cell_bend, straight_sides
 
-__all__ = ["CHUNK", "cell_arrays", "chunks", "element_family"]
+__all__ = ["CHUNK", "cell_arrays", "chunks", "connectivity_of", "element_family", "springs"]
 
 CHUNK = 1000  # cells whose matrices are formed at once: 5 MB of shell quadrilaterals, near what a cache holds
 
@@ -34,6 +36,24 @@ def cell_arrays(model):
         )
         for kind, connectivity, block in mesh.blocks()
     }
+
+
+def springs(model):
+    """The model's attachments that give."""
+    return [one for one in model.attachments if one.stiffness is not None]
+
+
+def connectivity_of(model):
+    """Points (n, k) of all that has a stiffness, by kind: the mesh's cells, then "beam" and "spring" if there are any.
+
+    A spring's points are its own and the three that carry its other end, some of which may be one.
+    """
+    tables = dict(model.mesh.cells)
+    if len(model.beam_cells):
+        tables["beam"] = model.beam_cells.points
+    if found := springs(model):
+        tables["spring"] = np.concatenate([np.column_stack([one.points, one.masters]) for one in found])
+    return tables
 
 
 def element_family(model, kind):

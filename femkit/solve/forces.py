@@ -2,9 +2,10 @@
 
 import numpy as np
 
-from .cells import cell_arrays, chunks, element_family
+from ..elements import beam
+from .cells import cell_arrays, chunks, element_family, springs
 
-__all__ = ["cell_forces", "thermal_loads"]
+__all__ = ["cell_forces", "ground_forces", "thermal_loads"]
 
 
 def cell_forces(model, displacement, strain=None, cells=None):
@@ -26,7 +27,7 @@ def cell_forces(model, displacement, strain=None, cells=None):
     Returns
     -------
     forces : dict of str to ndarray, shape (n, n_corners, n_components)
-        By kind of cell, N and N mm; of the chosen cells in ascending order.
+        By kind of cell, N and N mm; of the chosen cells in ascending order. Those of all beams as "beam".
     """
     cells = np.ones(model.mesh.n_cells, dtype=bool) if cells is None else np.asarray(cells, dtype=bool)
     strain = np.zeros(model.mesh.n_cells) if strain is None else strain
@@ -42,6 +43,19 @@ def cell_forces(model, displacement, strain=None, cells=None):
             if warm.any():
                 of_kind[some] -= kernel.thermal_forces(part, warm)
         forces[kind] = of_kind.reshape(len(chosen), connectivity.shape[1], model.n_components)
+    if len(beams := model.beam_cells):
+        moved = displacement[beams.points].reshape(len(beams), 12, 1)
+        forces["beam"] = (beam.stiffness(beams) @ moved).reshape(len(beams), 2, 6)
+    return forces
+
+
+def ground_forces(model, displacement):
+    """What stretches the springs to the ground: their stiffness times displacements (n_unknowns, n), N and N mm."""
+    forces = np.zeros_like(displacement)
+    for spring in springs(model):
+        is_ground = spring.weights.sum(axis=1) == 0
+        unknowns = spring.points[is_ground, None] * model.n_components + np.arange(6)
+        np.add.at(forces, unknowns, spring.stiffness[is_ground] @ displacement[unknowns])
     return forces
 
 

@@ -18,10 +18,9 @@ from ..model.check import find_faults
 from ..model.support import constraints_of
 from .assemble import assemble, assemble_stiffness
 from .cells import cell_arrays
-from .constraints import joined_points, reduce_matrix, reduction_of
+from .constraints import pattern_of, reduce_matrix, reduction_of
 from .factorise import choose_solver, one_thread_for_numpy
 from .matrix import SymmetricMatrix
-from .pattern import find_pattern
 
 __all__ = [
     "EigenSolution",
@@ -125,9 +124,7 @@ def solve_eigenmodes(model, count=6, *, supports=None, solver="auto"):
     name, engine = choose_solver(solver)
     with closing(engine), one_thread_for_numpy():
         reduction = reduction_of(model, constraints_of(model.mesh, supports, model.n_components))
-        pattern = find_pattern(
-            model.mesh, model.n_components, joined_points(model.mesh, [reduction], model.n_components)
-        )
+        pattern = pattern_of(model, [reduction])
         arrays = cell_arrays(model)
         stiffness, mass = assemble_stiffness(model, pattern, arrays), assemble_mass(model, pattern, arrays)
         held, moving = reduce_matrix(stiffness, reduction), without_held(reduce_matrix(mass, reduction), reduction)

@@ -4,15 +4,7 @@ import numpy as np
 
 from ..model.values import COMPONENTS
 
-__all__ = ["describe_unknown", "is_used", "neighbours"]
-
-
-def is_used(mesh):
-    """Whether any cell has the point, shape (n_points,)."""
-    used = np.zeros(mesh.n_points, dtype=bool)
-    for connectivity in mesh.cells.values():
-        used[connectivity] = True
-    return used
+__all__ = ["describe_unknown", "neighbours"]
 
 
 def describe_unknown(model, unknown):
@@ -24,12 +16,14 @@ def describe_unknown(model, unknown):
     return f"{COMPONENTS[component]} of point {point} at ({place}) mm{plate}"
 
 
-def neighbours(mesh, points):
+def neighbours(tables, n_points, points):
     """Pairs of one of the `points` and each point that shares a cell with it, itself included.
 
     Parameters
     ----------
-    mesh : Mesh
+    tables : iterable of ndarray of int, shape (n, k)
+        Points of all cells of each kind.
+    n_points : int
     points : array_like of int
 
     Returns
@@ -37,10 +31,10 @@ def neighbours(mesh, points):
     pairs : ndarray of int, shape (n, 2)
         Without repeats.
     """
-    wanted = np.zeros(mesh.n_points, dtype=bool)
+    wanted = np.zeros(n_points, dtype=bool)
     wanted[points] = True
     pairs = [np.stack([points, points], axis=1)]
-    for connectivity in mesh.cells.values():
+    for connectivity in tables:
         near = connectivity[wanted[connectivity].any(axis=1)]
         n_corners = near.shape[1]
         both = np.stack([np.repeat(near, n_corners, axis=1), np.tile(near, n_corners)], axis=2).reshape(-1, 2)

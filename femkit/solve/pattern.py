@@ -75,7 +75,7 @@ class Pattern:
         return np.flatnonzero(is_chosen[self.rows] | is_chosen[self.columns])
 
 
-def find_pattern(mesh, n_components, joined=None):
+def find_pattern(mesh, n_components, joined=None, tables=None):
     """The pattern of a mesh's matrices.
 
     Parameters
@@ -85,14 +85,16 @@ def find_pattern(mesh, n_components, joined=None):
         Unknowns a point.
     joined : ndarray of int, shape (n, 2), optional
         Pairs of points to be joined besides those that share a cell.
+    tables : dict of str to ndarray of int, shape (n, k), optional
+        Points of all cells by kind, where there are more than the mesh's own.
 
     Returns
     -------
     pattern : Pattern
     """
-    n_points = mesh.n_points
+    n_points, tables = mesh.n_points, mesh.cells if tables is None else tables
     joined = np.zeros((0, 2), dtype=np.int64) if joined is None else np.sort(joined, axis=1)
-    keys = {kind: _keys(connectivity, n_points) for kind, connectivity in mesh.cells.items()}
+    keys = {kind: _keys(connectivity, n_points) for kind, connectivity in tables.items()}
     above = [key[key >= 0] for key in keys.values()] + [(joined @ [n_points, 1])[joined[:, 0] < joined[:, 1]]]
     unique, place = np.unique(np.concatenate(above), return_inverse=True)
     row, column = np.divmod(unique, n_points)
@@ -103,7 +105,7 @@ def find_pattern(mesh, n_components, joined=None):
     columns[starts[:-1]], columns[block] = np.arange(n_points), column
     place, at, block_of = block[place], 0, {}
     for (kind, key), part in zip(keys.items(), above):
-        block_of[kind] = np.where(key == ON_DIAGONAL, starts[mesh.cells[kind]][:, :, None], key)
+        block_of[kind] = np.where(key == ON_DIAGONAL, starts[tables[kind]][:, :, None], key)
         block_of[kind][key >= 0] = place[at : at + len(part)]
         at += len(part)
     return Pattern(n_components, starts.astype(np.int32), columns, block_of)

@@ -98,7 +98,7 @@ def prove(model, name, *, displacement, inner, sizes, loads, thermal, reaction, 
         balance,
         allowed,
         residual,
-        float(np.linalg.norm(left) / forces),
+        float(np.linalg.norm(reduction.reduce(left)) / forces),
         float(0.5 * displacement @ inner - displacement @ thermal + held_energy),
         float(0.5 * displacement @ (loads + reaction) - 0.5 * displacement @ thermal + held_energy),
     )

@@ -11,14 +11,13 @@ from ..model.check import find_faults
 from ..model.support import constraints_of
 from .assemble import assemble_stiffness
 from .cells import cell_arrays
-from .constraints import Reduction, joined_points, reduce_matrix, reduction_of
+from .constraints import Reduction, pattern_of, reduce_matrix, reduction_of
 from .factorise import choose_solver, one_thread_for_numpy
-from .forces import thermal_loads
+from .forces import ground_forces, thermal_loads
 from .line_loads import side_moments
 from .matrix import NotPositiveError
 from .mechanism import mechanism
 from .numbering import describe_unknown
-from .pattern import find_pattern
 from .proof import prove
 from .refine import REFINEMENTS, solve_refined
 
@@ -125,8 +124,7 @@ def solve_displacements(model, *, solver="auto", progress=None):
             _refuse(model)
         with clock("number"):
             groups = _group(model)
-            joined = joined_points(model.mesh, [group.reduction for group in groups], model.n_components)
-            pattern = find_pattern(model.mesh, model.n_components, joined)
+            pattern = pattern_of(model, [group.reduction for group in groups])
         with clock("assemble"):
             arrays = cell_arrays(model)
             stiffness = assemble_stiffness(model, pattern, arrays)
@@ -212,7 +210,9 @@ def _acting(model, arrays, group):
 
 def _prove(model, stiffness, group, acting, u, inner):
     reduction, shape = group.reduction, (model.mesh.n_points, model.n_components)
-    reaction = reduction.reactions(inner - acting.loads - acting.thermal)
+    ground = ground_forces(model, u)
+    reaction = reduction.reactions(inner - acting.loads - acting.thermal) - ground
+    inner = inner - ground  # of the model alone: springs to the ground are supports
     sizes = stiffness.absolute_dot(u) + np.abs(acting.loads) + np.abs(acting.thermal)
     found = {}
     for i, case in enumerate(group.cases):

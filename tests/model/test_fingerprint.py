@@ -41,6 +41,13 @@ def everything():
             fk.LineMass("near", 1e-6),
             fk.AreaMass(fk.inside(x=(0, 99)), 1e-9),
         ],
+        beams={"far": fk.Beam(fk.flat_bar(50, 5), STEEL)},
+        links=[
+            fk.RigidLink([8], fk.near(400, 200)),
+            fk.JoinedLine([2], "web"),
+            fk.Seam("near", "web", along=1e4, across=1e4, normal=1e5, pitch=50, source="invented"),
+            fk.Spring([0], ux=5.0),
+        ],
     )
 
 
@@ -96,6 +103,16 @@ OTHER = {  # another value for a field of that name
     "nu": 0.2,
     "place": (1.0, 1.0, 1.0),
     "mean": True,
+    "beams": {},
+    "links": [],
+    "section": fk.flat_bar(60, 5),
+    "up": (0, 1, 0),
+    "to": 3,
+    "rotations": False,
+    "source": "a test",
+    "centroid": (1.0, 1.0),
+    "shear_centre": (2.0, 2.0),
+    "fibres": ((1.0, 1.0),),
     "total": True,
     "yield_strength": 300.0,
     "ultimate_strength": 500.0,
@@ -111,6 +128,9 @@ THINGS = [
     MODEL.combinations[0],
     fk.PointMass("right", 1e-3),
     *MODEL.masses[1:],
+    *MODEL.links,
+    MODEL.beams["far"],
+    MODEL.beams["far"].section,
     *MODEL.load_cases[0].loads,
 ]
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from sheets import grid
+from sheets import STEEL, grid
 
 import femkit as fk
 from femkit.model.support import constraints_of, point_weights
@@ -113,3 +113,24 @@ def test_all_unknown_sets_are_named_together():
 def test_plane_stress_has_two_unknowns():
     with pytest.raises(fk.ModelError, match=r'support "left": plane stress has no rz; it has ux and uy'):
         constraints_of(SHEET, [fk.Support("left", ux=0, rz=0)], n_components=2)
+
+
+@pytest.mark.parametrize("plane, sign", [(fk.symmetry, 1), (fk.antisymmetry, -1)])
+def test_half_a_plate_on_its_plane_does_what_the_whole_does_under_an_even_or_odd_load(plane, sign):
+    loads = [fk.PointLoad(fk.near(50, 30), fz=-20, fx=50), fk.PointLoad(fk.near(150, 30), fz=-20 * sign, fx=-50 * sign)]
+    end = dict(uy=0, uz=0) if sign > 0 else dict(ux=0, uy=0, uz=0)
+    middle = [fk.Support(fk.near(100, 30), ux=0)] if sign > 0 else []
+    moved = []
+    for mesh, supports, acting in (
+        (grid(200, 60, 20, 6), [fk.Support("left", **end), fk.Support("right", **end), *middle], loads),
+        (grid(100, 60, 10, 6), [fk.Support("left", **end), plane("right", "x")], loads[:1]),
+    ):
+        cases = [fk.LoadCase("load", acting)]
+        model = fk.Model(mesh, fk.Plate(4.0, STEEL), supports=supports, load_cases=cases)
+        moved.append(fk.solve_static(model)["load"].displacement_at(fk.near(50, 30)))
+    assert moved[0] == pytest.approx(moved[1], rel=1e-9, abs=1e-12)
+
+
+def test_a_plane_of_symmetry_is_square_to_an_axis():
+    with pytest.raises(fk.ModelError, match="normal is 'w'; it must be"):
+        fk.symmetry("left", "w")
