@@ -1,4 +1,4 @@
-"""The kit's commands: look a mesh file over, and run a study's notebooks from end to end."""
+"""The kit's commands: look a mesh file over, run a study's notebooks from end to end, check the kit itself."""
 
 import argparse
 import sys
@@ -15,21 +15,20 @@ CAUTION = (
 
 
 def main(arguments=None):
-    """Entry point of the ``femkit`` command; returns the exit status, 0 when all went well."""
+    """Entry point of the ``femkit`` command; returns the exit status: 0 when all went well, 1 when not."""
     parser = _parser()
     chosen = parser.parse_args(arguments)
     if not hasattr(chosen, "run"):
         parser.print_help()
         return 0
     try:
-        chosen.run(chosen)
+        return chosen.run(chosen) or 0
     except FemkitError as error:
         print(f"femkit {chosen.verb}: {error}", file=sys.stderr)
         return 1
     except KeyboardInterrupt:
         print(f"femkit {chosen.verb}: stopped.", file=sys.stderr)
         return 130
-    return 0
 
 
 def _parser():
@@ -50,6 +49,24 @@ def _parser():
     )
     study.add_argument("folder", type=Path, nargs="?", default=Path("notebooks"), help="(default: notebooks)")
     study.set_defaults(run=_study)
+    verify = verbs.add_parser(
+        "verify",
+        help="run the published cases of the catalogue, and say of each whether the kit gives its number",
+        epilog='examples: femkit verify; femkit verify modes "cylindrical roof" --write table.csv. '
+        "Ends with status 1 if any case is out of its band.",
+    )
+    verify.add_argument("names", nargs="*", metavar="CASE", help="cases or groups by name (default: all)")
+    verify.add_argument("--longer", action="store_true", help="add the finer meshes of each ladder")
+    verify.add_argument("--list", action="store_true", help="name the cases, and run none")
+    verify.add_argument(
+        "--write",
+        type=Path,
+        action="append",
+        default=[],
+        metavar="FILE",
+        help="keep the table: .csv or .json; may be repeated",
+    )
+    verify.set_defaults(run=_verify)
     return parser
 
 
@@ -78,12 +95,34 @@ def _study(chosen):
     print(f"{CAUTION}\nDone in {time.perf_counter() - start:.0f} s.")
 
 
+def _verify(chosen):
+    from .verify import CASES, LINE_HEADS, choose, verify
+
+    cases = choose(CASES, chosen.names)
+    if chosen.list:
+        print("\n".join(f"{case.group}: {case.name} ({', '.join(case.kinds)})" for case in cases))
+        return 0
+    checked = verify(cases, longer=chosen.longer, progress=_show_progress)
+    group = None
+    for outcome in checked.outcomes:
+        if outcome.case.group != group:
+            group = outcome.case.group
+            print(f"\n{group}\n{LINE_HEADS}")
+        print(outcome.line)
+    for path in chosen.write:
+        print(f"table: {checked.write(path)}", file=sys.stderr)
+    n_out = sum(not outcome.passed for outcome in checked.outcomes)
+    print(f"\n{len(checked.outcomes)} runs of {len(cases)} cases: {n_out or 'none'} out of the band.\n{CAUTION}")
+    return int(n_out > 0)
+
+
 def _show_progress(name, done, total):
-    """One line a notebook that grows in a terminal; one line in all where the output is kept in a file."""
+    """One line that grows in a terminal; one line in all where the output is kept in a file."""
     if sys.stderr.isatty():
-        print(f"\r{name}: cell {done} of {total}", end="\n" if done == total else "", file=sys.stderr, flush=True)
+        line = f"{name}: {done} of {total}"
+        print(f"\r{line:78}", end="\n" if done == total else "", file=sys.stderr, flush=True)
     elif done == total:
-        print(f"{name}: {total} cells executed", file=sys.stderr, flush=True)
+        print(f"{name}: {total} done", file=sys.stderr, flush=True)
 
 
 if __name__ == "__main__":

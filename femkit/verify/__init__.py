@@ -7,12 +7,13 @@ and a function that builds and solves the model on a mesh.
 from . import buckling, modes, plane, shells, thin_walled
 from .case import EVIDENCE, GROUPS, Case
 from .grids import grid, joined
-from .outcome import Outcome, Verification, choose, run_case, verify
+from .outcome import LINE_HEADS, Outcome, Verification, choose, run_case, verify
 
 __all__ = [
     "CASES",
     "EVIDENCE",
     "GROUPS",
+    "LINE_HEADS",
     "Case",
     "Outcome",
     "Verification",

@@ -12,10 +12,11 @@ import numpy as np
 from ..errors import FemkitError, FemkitWarning, ModelError, nearest_name
 from .case import GROUPS, Case
 
-__all__ = ["Outcome", "Verification", "choose", "run_case", "verify"]
+__all__ = ["LINE_HEADS", "Outcome", "Verification", "choose", "run_case", "verify"]
 
 SAFETY = 1.25  # on an error seen on three meshes; 3 on two: P. J. Roache, J. Fluids Eng. 116 (1994) 405-413
 ORDERS = (1.0, 2.0)  # an observed order is trusted between these, so that luck on coarse meshes makes no narrow band
+LINE_HEADS = f"{'case, cells':58} {'reference':>11} {'femkit':>11} {'error %':>8} {'band %':>7} {'order':>5}"
 HEADS = ("group", "case", "cells", "claim", "evidence", "source", "reference", "unit", "printed", "meshes", "values")
 HEADS += ("error (%)", "order", "band (%)", "verdict", "reason")
 
@@ -83,6 +84,13 @@ class Outcome:
         if self.refusal:
             return f"refused: {self.refusal}"
         return "within the band" if self.passed else "out of the band"
+
+    @property
+    def line(self):
+        """In one line of 110 letters for a terminal."""
+        name, order = f"{self.case.name}, {self.kind}", "" if math.isnan(self.order) else f"{self.order:.1f}"
+        numbers = f"{self.case.reference:11.5g} {self.values[-1]:11.5g} {100 * self.error:8.2f} {100 * self.band:7.2f}"
+        return f"{name:58} {numbers} {order:>5}  {'' if self.passed else self.verdict}".rstrip()
 
     def row(self):
         """As plain values, in the order of the table's heads."""
