@@ -3,7 +3,7 @@
 from time import process_time
 
 import pytest
-from benchmarks.bare_solver import bare_seconds, reduced_stiffness, upper_entries
+from benchmarks.cold_solve import bare_seconds, reduced_stiffness, upper_entries
 from small_models import cantilever, panel
 
 from femkit.solve import solve_displacements
