@@ -4,7 +4,7 @@
 and a function that builds and solves the model on a mesh.
 """
 
-from . import buckling, modes, plane, shells, thin_walled
+from . import beams, buckling, modes, plane, shells, thin_walled
 from .case import EVIDENCE, GROUPS, Case
 from .grids import grid, joined
 from .outcome import LINE_HEADS, Outcome, Verification, choose, run_case, verify
@@ -24,4 +24,4 @@ __all__ = [
     "verify",
 ]
 
-CASES = (*plane.CASES, *shells.CASES, *thin_walled.CASES, *modes.CASES, *buckling.CASES)
+CASES = (*plane.CASES, *shells.CASES, *thin_walled.CASES, *beams.CASES, *modes.CASES, *buckling.CASES)
