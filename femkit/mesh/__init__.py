@@ -6,7 +6,7 @@ from .quality import Quality, check_quality, mesh_quality
 from .read import read_mesh
 from .refine import refine
 from .selection import inside, near, on_plane, select_cells, select_edges, select_points
-from .topology import CellEdges, cell_edges, fold_edges, free_edges, parts, smooth_links, smooth_sheets
+from .topology import CellEdges, cell_edges, corner_groups, fold_edges, free_edges, parts, smooth_links, smooth_sheets
 
 __all__ = [
     "CELL_KINDS",
@@ -15,6 +15,7 @@ __all__ = [
     "Quality",
     "cell_edges",
     "check_quality",
+    "corner_groups",
     "fold_edges",
     "free_edges",
     "inside",

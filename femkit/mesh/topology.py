@@ -8,7 +8,16 @@ from scipy.sparse.csgraph import connected_components
 
 from ..units import degree
 
-__all__ = ["CellEdges", "cell_edges", "fold_edges", "free_edges", "parts", "smooth_links", "smooth_sheets"]
+__all__ = [
+    "CellEdges",
+    "cell_edges",
+    "corner_groups",
+    "fold_edges",
+    "free_edges",
+    "parts",
+    "smooth_links",
+    "smooth_sheets",
+]
 
 FOLD_ANGLE = 30 * degree  # common practice, no source: above it a line is meant as a fold, not as a curve
 
@@ -112,6 +121,33 @@ def smooth_sheets(mesh, fold_angle=FOLD_ANGLE, same=None):
     """
     first, second, _ = smooth_links(mesh, fold_angle, same)
     return _components(mesh.n_cells, first, second)
+
+
+def corner_groups(mesh, fold_angle=FOLD_ANGLE, same=None):
+    """Which corners lie together at a point: one can go from cell to cell around it on one smooth sheet.
+
+    On the way is no fold, and no junction either, though the sheet itself runs on through it.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    fold_angle, same
+        As in `smooth_links`.
+
+    Returns
+    -------
+    group : ndarray of int64, shape (n_cells, 4)
+        From 0; -1 for the fourth corner of a triangle.
+    """
+    first, second, _, edge = _smooth_pairs(mesh, fold_angle, same)
+    is_plain = mesh.edges.count[edge] == 2
+    cells = np.array([first, second])[:, is_plain]
+    ends = mesh.edges.points[edge[is_plain]].T
+    links = [4 * cells + (mesh.corners[cells] == end[:, None]).argmax(axis=2) for end in ends]
+    of_corner = _components(mesh.corners.size, *np.concatenate(links, axis=1)).reshape(mesh.corners.shape)
+    is_corner, group = mesh.corners >= 0, np.full(mesh.corners.shape, -1)
+    group[is_corner] = np.unique(of_corner[is_corner], return_inverse=True)[1]
+    return group
 
 
 def fold_edges(mesh, fold_angle=FOLD_ANGLE):

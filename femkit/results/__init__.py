@@ -2,6 +2,7 @@
 
 from .buckling import BucklingResult, solve_buckling
 from .case import CaseResult
+from .error import ErrorEstimate
 from .modes import ModesResult, solve_modes
 from .sections import SectionForce, SectionProperties, section_force, section_properties
 from .static import StaticResult, solve_static
@@ -9,6 +10,7 @@ from .static import StaticResult, solve_static
 __all__ = [
     "BucklingResult",
     "CaseResult",
+    "ErrorEstimate",
     "ModesResult",
     "SectionForce",
     "SectionProperties",

@@ -13,24 +13,24 @@ from scipy.sparse import csr_array
 from scipy.spatial import cKDTree
 
 from ..errors import ModelError
-from ..mesh.topology import smooth_sheets
+from ..mesh.topology import corner_groups, smooth_sheets
 from .stress import to_cell_axes, to_global, von_mises
 
-__all__ = ["JUDGED_OVER", "Neighbourhood", "Sheets", "average_corners"]
+__all__ = ["JUDGED_OVER", "Neighbourhood", "Sheets", "average_corners", "corner_means"]
 
 JUDGED_OVER = 25.0  # mm; a few plate thicknesses, so that a mesh's own peak is no verdict. Common practice, no source
 
 
 @dataclass(frozen=True, eq=False)
 class Sheets:
-    """Which corners may be averaged: those at one point, on one plate, on one smooth sheet.
+    """Which corners may be averaged: those at one point, on one plate and smooth sheet, on one side of a junction.
 
     Attributes
     ----------
     of_cell : ndarray of int, shape (n_cells,)
         Number of the smooth one-plate sheet each cell is of.
     group : ndarray of int, shape (n_cells, 4)
-        Number of the (point, sheet) pair of each corner; -1 for the fourth of a triangle.
+        Which corners lie together, see `femkit.mesh.corner_groups`; -1 for the fourth of a triangle.
     n_groups : int
     """
 
@@ -41,14 +41,19 @@ class Sheets:
     @classmethod
     def of(cls, model):
         """The sheets of a model's plates."""
-        sheet = smooth_sheets(model.mesh, same=model.per_cell.plate)
-        corners = model.mesh.corners
-        is_corner = corners >= 0
-        key = corners * (sheet.max(initial=0) + 1) + sheet[:, None]
-        unique, number = np.unique(key[is_corner], return_inverse=True)
-        group = np.full(corners.shape, -1)
-        group[is_corner] = number
-        return cls(sheet, group, len(unique))
+        plate = model.per_cell.plate
+        group = corner_groups(model.mesh, same=plate)
+        return cls(smooth_sheets(model.mesh, same=plate), group, group.max(initial=-1) + 1)
+
+
+def corner_means(values, sheets):
+    """Each corner's value (n_cells, 4, k) replaced by the mean of its group; NaN for a triangle's fourth."""
+    is_corner = sheets.group >= 0
+    number = sheets.group[is_corner]
+    sums = [np.bincount(number, column, minlength=sheets.n_groups) for column in values[is_corner].T]
+    means = np.full(values.shape, np.nan)
+    means[is_corner] = (np.stack(sums, axis=1) / np.bincount(number)[:, None])[number]
+    return means
 
 
 def average_corners(corner_stress, frames, sheets):
@@ -68,17 +73,7 @@ def average_corners(corner_stress, frames, sheets):
     jump : ndarray, shape (n_cells, 4)
         Length of the difference, as the von Mises stress of raw less averaged, MPa.
     """
-    is_corner = sheets.group >= 0
-    tensor = to_global(corner_stress, frames)
-    number = sheets.group[is_corner]
-    count = np.bincount(number, minlength=sheets.n_groups)
-    mean = (
-        np.stack([np.bincount(number, t, minlength=sheets.n_groups) for t in tensor[is_corner].T], axis=1)
-        / count[:, None]
-    )
-    spread = np.full(tensor.shape, np.nan)
-    spread[is_corner] = mean[number]
-    averaged = to_cell_axes(spread, frames)
+    averaged = to_cell_axes(corner_means(to_global(corner_stress, frames), sheets), frames)
     return averaged, von_mises(corner_stress - averaged)
 
 

@@ -13,6 +13,7 @@ from ..model.values import COMPONENTS
 from ..solve.forces import cell_forces
 from .averaging import JUDGED_OVER, average_corners
 from .beams import beam_forces, beam_stress, beam_table, seam_forces
+from .error import estimate_error
 from .sections import section_force
 from .stress import SURFACES, principal, surface_stress, von_mises
 
@@ -160,6 +161,10 @@ class CaseResult:
         frames = self.model.per_cell.frames
         sides = [von_mises(around.average(self.stress(surface), frames)) for surface in ("top", "bottom")]
         return np.maximum(*sides)
+
+    def error_estimate(self):
+        """How far the stress is from what a finer mesh would give: `femkit.results.error.ErrorEstimate`."""
+        return estimate_error(self)
 
     def reactions(self):
         """Reactions summed by support, with uplift named, as a table.

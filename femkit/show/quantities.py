@@ -124,6 +124,12 @@ QUANTITIES = {
         is_signed=False,
         surfaces=tuple(SURFACES),
     ),
+    "error": Quantity(
+        "estimated error of the stress, energy norm",
+        "√(N mm)",
+        lambda case, surface, at: case.error_estimate().per_cell,
+        is_signed=False,
+    ),
     "displacement": Quantity(
         "displacement",
         "mm",

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from mesh_shapes import cross, grid, ring, shuffled
 
-from femkit.mesh import Mesh, cell_edges, fold_edges, free_edges, parts, smooth_links, smooth_sheets
+from femkit.mesh import Mesh, cell_edges, corner_groups, fold_edges, free_edges, parts, smooth_links, smooth_sheets
 from femkit.units import degree
 
 
@@ -59,6 +59,24 @@ def test_a_sheet_runs_on_through_a_junction_with_a_post():
     sheet = smooth_sheets(mesh)
     at = [sheet[mesh.cell_sets[name]].tolist() for name in "012"]
     assert at == [[0, 0, 0], [0, 0, 0], [1, 1, 1]]
+
+
+def test_corners_lie_together_on_one_side_of_a_junction_only():
+    # strips of 3 cells: 8 points each; on the axis both strips of a flat sheet have the same 4
+    for angles, n_groups in (([0, np.pi], 12), ([0, np.pi / 2], 16), ([0, np.pi, np.pi / 2], 24)):
+        mesh = cross(angles)
+        group = corner_groups(mesh)
+        assert np.unique(group).tolist() == list(range(n_groups))
+        pairs = np.unique(np.column_stack([group.ravel(), mesh.corners.ravel()]), axis=0)
+        assert len(pairs) == n_groups  # one point a group
+    triangles = Mesh(np.eye(3), {"triangle": [[0, 1, 2]]})
+    assert corner_groups(triangles).tolist() == [[0, 1, 2, -1]]
+
+
+def test_corners_of_cells_that_only_touch_are_apart():
+    mesh = grid(2, 2)
+    assert corner_groups(mesh).max() + 1 == 9
+    assert corner_groups(Mesh(mesh.points, {"quad": mesh.cells["quad"][[0, 3]]})).max() + 1 == 8
 
 
 def test_two_sheets_cross_and_each_runs_on():
