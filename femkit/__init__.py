@@ -61,7 +61,7 @@ from .results import (
     solve_modes,
     solve_static,
 )
-from .study import Comparison, Line, compare_strength
+from .study import Comparison, Convergence, Line, compare_strength, converge
 
 __all__ = [
     "Acceleration",
@@ -72,6 +72,7 @@ __all__ = [
     "CaseResult",
     "Combination",
     "Comparison",
+    "Convergence",
     "FemkitError",
     "FemkitWarning",
     "Gravity",
@@ -111,6 +112,7 @@ __all__ = [
     "assess",
     "channel",
     "compare_strength",
+    "converge",
     "flat_bar",
     "hollow",
     "inside",
