@@ -123,7 +123,7 @@ def smooth_sheets(mesh, fold_angle=FOLD_ANGLE, same=None):
     return _components(mesh.n_cells, first, second)
 
 
-def corner_groups(mesh, fold_angle=FOLD_ANGLE, same=None):
+def corner_groups(mesh, same=None, cut=()):
     """Which corners lie together at a point: one can go from cell to cell around it on one smooth sheet.
 
     On the way is no fold, and no junction either, though the sheet itself runs on through it.
@@ -131,16 +131,19 @@ def corner_groups(mesh, fold_angle=FOLD_ANGLE, same=None):
     Parameters
     ----------
     mesh : Mesh
-    fold_angle, same
+    same
         As in `smooth_links`.
+    cut : array_like of int, shape (n, 2), optional
+        Edges, as pairs of points, that are not gone across either.
 
     Returns
     -------
     group : ndarray of int64, shape (n_cells, 4)
         From 0; -1 for the fourth corner of a triangle.
     """
-    first, second, _, edge = _smooth_pairs(mesh, fold_angle, same)
-    is_plain = mesh.edges.count[edge] == 2
+    first, second, _, edge = _smooth_pairs(mesh, FOLD_ANGLE, same)
+    is_cut = np.isin(*(np.sort(np.reshape(p, (-1, 2)), axis=1) @ [mesh.n_points, 1] for p in (mesh.edges.points, cut)))
+    is_plain = ((mesh.edges.count == 2) & ~is_cut)[edge]
     cells = np.array([first, second])[:, is_plain]
     ends = mesh.edges.points[edge[is_plain]].T
     links = [4 * cells + (mesh.corners[cells] == end[:, None]).argmax(axis=2) for end in ends]

@@ -23,7 +23,7 @@ JUDGED_OVER = 25.0  # mm; a few plate thicknesses, so that a mesh's own peak is 
 
 @dataclass(frozen=True, eq=False)
 class Sheets:
-    """Which corners may be averaged: those at one point, on one plate and smooth sheet, on one side of a junction.
+    """Which corners may be averaged: at one point, on one plate and smooth sheet, on one side of a junction or beam.
 
     Attributes
     ----------
@@ -42,7 +42,7 @@ class Sheets:
     def of(cls, model):
         """The sheets of a model's plates."""
         plate = model.per_cell.plate
-        group = corner_groups(model.mesh, same=plate)
+        group = corner_groups(model.mesh, same=plate, cut=model.beam_cells.points)
         return cls(smooth_sheets(model.mesh, same=plate), group, group.max(initial=-1) + 1)
 
 

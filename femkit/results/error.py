@@ -26,8 +26,9 @@ Zhu, *The superconvergent patch recovery and a posteriori error estimates*, Int.
 1331-1382): linear fits to the centres of each cell and its neighbours gave 0.52–1.54 on the same meshes, most where
 stress is steep at an edge. Shear of thin plates is estimated at 0.6–0.8 of its error, and takes no part that counts.
 
-Nothing is averaged across a fold, a junction, a change of plate, hence of set. A real jump inside one plate, along a
-line load or where thickness changes from cell to cell, is taken for error; so is the angle between flats on a curve.
+Nothing is averaged across a fold, a junction, a beam or a change of plate. A real jump inside one plate, along a line
+load or where thickness changes from cell to cell, is taken for error; so is the angle between flats on a curve. Beams
+take no part.
 """
 
 from dataclasses import dataclass
@@ -36,6 +37,7 @@ import numpy as np
 
 from ..elements.quadrature import CORNERS, GAUSS_2X2, MID_SIDES
 from ..elements.section import SHEAR_FACTOR, plane_stress
+from ..errors import ModelError
 from ..model.values import place_words
 from .averaging import average_corners, corner_means
 
@@ -111,7 +113,14 @@ def estimate_error(case):
     Returns
     -------
     estimate : ErrorEstimate
+
+    Raises
+    ------
+    ModelError
+        If the model has no cells, only beams.
     """
+    if not case.model.mesh.n_cells:
+        raise ModelError("error estimate: the model has no cells, only beams; nothing is averaged along those.")
     own = case.resultants[:, 1:]
     error = _energy(_recovered(own, case.model.per_cell.frames, case.parent.sheets) - own, case.model)
     return ErrorEstimate(case.model, np.sqrt(error), np.sqrt(_energy(own, case.model)))

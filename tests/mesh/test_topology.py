@@ -69,6 +69,8 @@ def test_corners_lie_together_on_one_side_of_a_junction_only():
         assert np.unique(group).tolist() == list(range(n_groups))
         pairs = np.unique(np.column_stack([group.ravel(), mesh.corners.ravel()]), axis=0)
         assert len(pairs) == n_groups  # one point a group
+    axis = np.column_stack([np.arange(4), np.arange(1, 5)])[:3, ::-1]
+    assert corner_groups(cross([0, np.pi]), cut=axis).max() + 1 == 16
     triangles = Mesh(np.eye(3), {"triangle": [[0, 1, 2]]})
     assert corner_groups(triangles).tolist() == [[0, 1, 2, -1]]
 
