@@ -10,7 +10,7 @@ import numpy as np
 from ..errors import RecordError
 from .stress import SURFACES, to_global
 
-__all__ = ["grid_of", "replacing", "write_results"]
+__all__ = ["checked_path", "grid_of", "replacing", "write_results"]
 
 VTK_TYPES = {"triangle": 5, "quad": 9}  # VTK file format's cell types
 TENSOR = ("xx", "yy", "zz", "xy", "yz", "xz")  # VTK's order for symmetric tensors
@@ -22,7 +22,7 @@ def write_results(result, path):
     Sets are 0/1 arrays, one a set, so that a cell in several sets is in all of them. Stresses are global tensors at
     the cells' centres on three surfaces; every name carries its unit.
     """
-    path = _checked(path)
+    path = checked_path(path, ".vtu", "results")
     grid = grid_of(result.model.mesh)
     per_cell, mesh = result.model.per_cell, result.model.mesh
     for name, cells in mesh.cell_sets.items():
@@ -69,6 +69,16 @@ def grid_of(mesh):
     return pv.UnstructuredGrid(cells, kinds, np.array(mesh.points))
 
 
+def checked_path(path, suffix, what):
+    """The path of a file to write, once its ending is right and its folder there."""
+    path = Path(path)
+    if path.suffix != suffix:
+        raise RecordError(f'{path}: {what} are written as {suffix}, not "{path.suffix}".')
+    if not path.parent.is_dir():
+        raise RecordError(f"{path}: the folder {path.parent} does not exist; make it first.")
+    return path
+
+
 @contextmanager
 def replacing(path):
     """A name beside `path` to write to, renamed to `path` in the end, or removed when something goes wrong."""
@@ -89,15 +99,6 @@ def replacing(path):
         ) from error
     finally:
         Path(beside).unlink(missing_ok=True)
-
-
-def _checked(path):
-    path = Path(path)
-    if path.suffix != ".vtu":
-        raise RecordError(f'{path}: results are written as .vtu, not "{path.suffix}".')
-    if not path.parent.is_dir():
-        raise RecordError(f"{path}: the folder {path.parent} does not exist; make it first.")
-    return path
 
 
 def _mask(n, chosen):

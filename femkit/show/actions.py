@@ -10,7 +10,7 @@ import numpy as np
 from ..mesh.selection import describe, select_points
 from ..model.cases import Combination
 from ..model.loads import Acceleration, Gravity, SpreadLoad, Temperature
-from .colours import ACTION_COLOURS, DARK
+from .colours import ACTION_COLOURS, DARK, LegendEntry
 from .picture import number
 
 __all__ = ["Action", "actions_of", "draw_actions", "room_for"]
@@ -22,65 +22,35 @@ SPACING = 1 / 26  # of the body's extent: what acts along a line or on a face is
 
 @dataclass(frozen=True, eq=False)
 class Action:
-    """One load or support.
+    """One load or support."""
 
-    Attributes
-    ----------
-    kind : {"force", "moment", "support", "turn"}
-        "turn" is a support against rotation.
-    places : ndarray, shape (n, 3)
-    directions : ndarray, shape (n, 3)
-        Of length 1; a moment's is its axis by the right hand.
-    is_outward : ndarray of bool, shape (n,)
-        Whether the arrow begins at the place and points away from the body, instead of ending there.
-    colour : str
-    tier : int
-        How many loads act at the same set already: each later arrow is longer, so that all are seen.
-    is_hollow : bool
-        A support of the mean of its points.
-    """
-
-    kind: str
-    places: np.ndarray
-    directions: np.ndarray
-    is_outward: np.ndarray
-    colour: str
-    tier: int = 0
-    is_hollow: bool = False
+    kind: str  # "force", "moment", "support" or "turn", which is a support against rotation
+    places: np.ndarray  # (n, 3)
+    directions: np.ndarray  # (n, 3), of length 1; a moment's is its axis by the right hand
+    is_outward: np.ndarray  # (n,), whether the arrow points away from the body, and does not end at the place
+    colour: str = DARK
+    tier: int = 0  # how many loads act at the same set already: each later arrow is longer, so that all are seen
+    is_hollow: bool = False  # a support of the mean of its points
 
 
 def actions_of(model, name):
-    """All loads and supports of a load case or combination.
-
-    Parameters
-    ----------
-    model : Model
-    name : str
-
-    Returns
-    -------
-    actions : list of Action
-    legend : list of (kind, colour, text)
-    """
+    """All loads and supports of a load case or combination, and their entries in the legend."""
     case = model.case(name)
     factors = case.factors if isinstance(case, Combination) else {name: 1.0}
-    centre = (model.mesh.points.min(axis=0) + model.mesh.points.max(axis=0)) / 2
-    actions, legend = [], []
-    loads = [(factor, load) for part, factor in factors.items() for load in model.case(part).loads]
-    seen = []
-    for i, (factor, load) in enumerate(loads):
+    actions, legend, seen = [], [], []
+    for factor, load in [(factor, load) for part, factor in factors.items() for load in model.case(part).loads]:
         where = describe(getattr(load, "where", ""))
-        tier = min(seen.count(where), MOST_TIERS)
-        seen.append(where)
-        colour = ACTION_COLOURS[i % len(ACTION_COLOURS)]
+        colour = ACTION_COLOURS[len(seen) % len(ACTION_COLOURS)]
         times = "" if factor == 1 else f"{number(factor)} × "
-        legend.append(("arrow", colour, f"{times}{load}: {_amount(model, load, factor)}"))
-        actions += _load_actions(model, load, factor, centre, colour, tier)
+        places, vectors, amount = _acting(model, load, factor)
+        legend.append(LegendEntry("arrow", colour, f"{times}{load}: {amount}"))
+        actions += _load_actions(model, places, vectors, colour, min(seen.count(where), MOST_TIERS))
+        seen.append(where)
     for support in model.supports_of(model.case(next(iter(factors)))):
-        actions += _support_actions(model, support, centre)
+        actions += _support_actions(model, support)
         held = " ".join(f"{c} = {number(v)}" if v else c for c, v in support.held.items())
         mean = ", on the mean" if support.mean else ""
-        legend.append(("support", "white" if support.mean else DARK, f"{describe(support.where)}: {held}{mean}"))
+        legend.append(LegendEntry("support", "white" if mean else DARK, f"{describe(support.where)}: {held}{mean}"))
     return actions, legend
 
 
@@ -89,62 +59,24 @@ def room_for(actions):
     return max((ARROW + TIER * action.tier + 4 for action in actions), default=0)
 
 
-def _load_actions(model, load, factor, centre, colour, tier):
+def _acting(model, load, factor):
+    """Where a load is shown, its forces and moments there (n, 6), and how much it is in all, in words."""
     if isinstance(load, Temperature):
-        return []
+        return np.empty((0, 3)), np.empty((0, 6)), f"{number(factor * load.change)} K"
     if isinstance(load, SpreadLoad):
-        places, vectors = np.array([load.at], dtype=float), load.vector[None]
-    else:
-        forces = load.point_forces(model)
-        acts = np.flatnonzero(forces.any(axis=1))
-        if not len(acts):
-            return []
-        places, vectors = model.mesh.points[acts], forces[acts]
-        if isinstance(load, (Gravity, Acceleration)):  # of the body as a whole: one arrow where its mass is
-            size = np.linalg.norm(vectors[:, :3], axis=1)
-            places = (size @ places / size.sum())[None]
-            vectors = np.pad(vectors[:, :3].sum(axis=0), (0, 3))[None]
-        else:
-            places, vectors = _thinned(places, vectors, SPACING * model.mesh.extent.max())
-    found = []
-    for kind, part in (("force", factor * vectors[:, :3]), ("moment", factor * vectors[:, 3:])):
-        size = np.linalg.norm(part, axis=1)
-        is_there = size > 1e-9 * max(size.max(), 1e-300)
-        if is_there.any():
-            along = part[is_there] / size[is_there, None]
-            outward = np.full(len(along), np.sum(along * (places[is_there] - centre)) > 0)  # all of a load alike
-            found.append(Action(kind, places[is_there], along, outward, colour, tier))
-    return found
+        places, forces = np.array([load.at], dtype=float), factor * load.vector[None]
+        return places, forces, _amount(forces)
+    forces = factor * load.point_forces(model)
+    acts = np.flatnonzero(forces.any(axis=1))
+    places, vectors = model.mesh.points[acts], forces[acts]
+    if isinstance(load, (Gravity, Acceleration)) and len(acts):  # of the body as a whole: one arrow where its mass is
+        vectors[:, 3:] = 0.0  # of middle planes beside the points: no part of what the load is
+        size = np.linalg.norm(vectors, axis=1)
+        return (size @ places / size.sum())[None], vectors.sum(axis=0)[None], _amount(vectors)
+    return *_thinned(model, places, vectors), _amount(vectors)
 
 
-def _support_actions(model, support, centre):
-    points = model.mesh.points[select_points(model.mesh, support.where, str(support))]
-    places, _ = _thinned(points, np.zeros((len(points), 6)), SPACING * model.mesh.extent.max())
-    found = []
-    for component in support.held:
-        axis = np.eye(3)["xyz".index(component[1])]
-        outward = (places - centre) @ axis > 0
-        directions = np.tile(axis, (len(places), 1))
-        kind = "support" if component[0] == "u" else "turn"
-        found.append(Action(kind, places, directions, outward, DARK, is_hollow=support.mean))
-    return found
-
-
-def _thinned(places, vectors, spacing):
-    """What acts within each box of an even grid, put together at the mean of its places."""
-    box = np.floor((places - places.min(axis=0)) / max(spacing, 1e-300) + 1e-6).astype(np.int64)
-    _, number_of, count = np.unique(box, axis=0, return_inverse=True, return_counts=True)
-    number_of = number_of.ravel()
-    total = lambda values: np.stack([np.bincount(number_of, v) for v in values.T], axis=1)  # noqa: E731
-    return total(places) / count[:, None], total(vectors)
-
-
-def _amount(model, load, factor):
-    if isinstance(load, Temperature):
-        return f"{number(factor * load.change)} K"
-    forces = factor * (load.vector[None] if isinstance(load, SpreadLoad) else load.point_forces(model))
-    if isinstance(load, (Gravity, Acceleration)):
-        forces[:, 3:] = 0.0  # of middle planes beside the points: no part of what the load is
+def _amount(forces):
     words = []
     for names, unit, part in (
         (("Fx", "Fy", "Fz"), "N", forces[:, :3]),
@@ -156,78 +88,68 @@ def _amount(model, load, factor):
     return ", ".join(words) or "no force in all"
 
 
+def _load_actions(model, places, vectors, colour, tier):
+    found = []
+    for kind, part in (("force", vectors[:, :3]), ("moment", vectors[:, 3:])):
+        size = np.linalg.norm(part, axis=1)
+        is_there = size > 1e-9 * size.max(initial=0.0)
+        if is_there.any():
+            along, where = part[is_there] / size[is_there, None], places[is_there]
+            is_outward = np.full(len(where), np.sum(along * (where - _middle(model))) > 0)  # all of a load alike
+            found.append(Action(kind, where, along, is_outward, colour, tier))
+    return found
+
+
+def _support_actions(model, support):
+    points = model.mesh.points[select_points(model.mesh, support.where, str(support))]
+    places, _ = _thinned(model, points, np.empty((len(points), 0)))
+    found = []
+    for component in support.held:
+        axis = np.eye(3)["xyz".index(component[1])]
+        is_outward = (places - _middle(model)) @ axis > 0
+        kind = "support" if component[0] == "u" else "turn"
+        found.append(Action(kind, places, np.tile(axis, (len(places), 1)), is_outward, is_hollow=support.mean))
+    return found
+
+
+def _middle(model):
+    return (model.mesh.points.min(axis=0) + model.mesh.points.max(axis=0)) / 2
+
+
+def _thinned(model, places, vectors):
+    """What acts within each box of an even grid, put together at the mean of its places."""
+    if not len(places):
+        return places, vectors
+    spacing = SPACING * model.mesh.extent.max()
+    box = np.floor((places - places.min(axis=0)) / spacing + 1e-6).astype(np.int64)
+    _, number_of, count = np.unique(box, axis=0, return_inverse=True, return_counts=True)
+    total = np.zeros((len(count), 3 + vectors.shape[1]))
+    np.add.at(total, number_of.ravel(), np.hstack([places, vectors]))
+    return total[:, :3] / count[:, None], total[:, 3:]
+
+
 def draw_actions(page, actions, camera, corner):
     """Draw loads and supports over a panel whose lower left corner is given; supports first."""
     for action in sorted(actions, key=lambda a: (a.kind in ("force", "moment"), -a.tier)):
         at = camera.project(action.places) + corner
-        screen = action.directions @ camera.axes[:2].T  # (n, 2), as long as it is seen
-        is_flat = np.linalg.norm(screen, axis=1) > 0.25
-        if action.kind in ("force", "moment"):
-            _draw_arrows(page, action, at[is_flat], screen[is_flat], action.is_outward[is_flat])
-            _draw_dots(page, action, at[~is_flat], action.directions[~is_flat] @ camera.axes[2])
+        seen = action.directions @ camera.axes[:2].T
+        length = np.linalg.norm(seen, axis=1, keepdims=True)
+        is_flat = length[:, 0] > 0.25  # in the picture's plane rather than along the line of sight
+        along = (seen / np.maximum(length, 1e-12))[is_flat]
+        outward = action.is_outward[is_flat, None]
+        face = "white" if action.is_hollow else action.colour
+        if action.kind == "turn":
+            page.symbols(at, "D", 7, action.colour, face=face)
         elif action.kind == "support":
-            _draw_triangles(page, action, at[is_flat], screen[is_flat], action.is_outward[is_flat])
-            _draw_symbols(page, at[~is_flat], "o", 9, action)
+            base = at[is_flat] + SYMBOL * np.where(outward, along, -along)
+            across = 0.5 * SYMBOL * along[:, ::-1] * (-1, 1)
+            triangles = np.stack([at[is_flat], base + across, base - across], axis=1)
+            page.polygons(triangles, face, edge=action.colour, width=1.5, zorder=3)
+            page.symbols(at[~is_flat], "o", 9, action.colour, face=face)
         else:
-            _draw_symbols(page, at, "D", 7, action)
-
-
-def _draw_arrows(page, action, at, along, is_outward):
-    if not len(at):
-        return
-    along = along * (ARROW + TIER * action.tier) / np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-12)
-    tail = np.where(is_outward[:, None], at, at - along)
-    heads = (1.0,) if action.kind == "force" else (1.0, 0.8)  # a moment has two
-    for share in heads:
-        page.axes.quiver(
-            *tail.T,
-            *(share * along).T,
-            angles="xy",
-            scale_units="xy",
-            scale=1,
-            units="xy",
-            width=2.6,
-            headwidth=4.5,
-            headlength=6,
-            headaxislength=5,
-            color=action.colour,
-            zorder=4,
-        )
-
-
-def _draw_dots(page, action, at, towards):
-    """Arrows along the line of sight: a dot towards the eye, a cross away from it."""
-    for places, marker in ((at[towards > 0], "."), (at[towards <= 0], "x")):
-        if len(places):
-            options = {"linestyle": "None", "color": action.colour, "markeredgewidth": 2, "zorder": 4}
-            page.axes.plot(*places.T, marker="o", markersize=13, markerfacecolor="white", **options)
-            page.axes.plot(*places.T, marker=marker, markersize=6, **options)
-
-
-def _draw_triangles(page, action, at, along, is_outward):
-    from matplotlib.collections import PolyCollection
-
-    if not len(at):
-        return
-    along = along / np.linalg.norm(along, axis=1, keepdims=True) * np.where(is_outward, 1, -1)[:, None]
-    across = along[:, ::-1] * (-1, 1) * 0.5 * SYMBOL
-    base = at + SYMBOL * along
-    triangles = np.stack([at, base + across, base - across], axis=1)
-    face = "white" if action.is_hollow else action.colour
-    page.axes.add_collection(
-        PolyCollection(triangles, facecolors=face, edgecolors=action.colour, linewidths=1.5, zorder=3)
-    )
-
-
-def _draw_symbols(page, at, marker, size, action):
-    face = "white" if action.is_hollow else action.colour
-    page.axes.plot(
-        *at.T,
-        marker=marker,
-        markersize=size,
-        markerfacecolor=face,
-        markeredgecolor=action.colour,
-        linestyle="None",
-        markeredgewidth=1.5,
-        zorder=3,
-    )
+            along *= ARROW + TIER * action.tier
+            tails = np.where(outward, at[is_flat], at[is_flat] - along)
+            for share in (1.0,) if action.kind == "force" else (1.0, 0.8):  # a moment has two heads
+                page.arrows(tails, share * along, action.colour)
+            towards = action.directions[~is_flat] @ camera.axes[2] > 0
+            page.arrows_end_on(at[~is_flat], towards, action.colour)

@@ -27,24 +27,12 @@ THIN = 0.25  # a body whose smallest extent is below this share of the next is l
 
 @dataclass(frozen=True, eq=False)
 class Camera:
-    """A parallel projection onto a picture of a given size.
+    """A parallel projection onto a picture of a given size."""
 
-    Attributes
-    ----------
-    axes : ndarray, shape (3, 3)
-        Rows: to the right, up, and towards the eye, in global axes.
-    focus : ndarray, shape (3,)
-        What is in the middle of the picture, mm.
-    scale : float
-        Pixels a mm.
-    size : tuple of int
-        Width and height, pixels.
-    """
-
-    axes: np.ndarray
-    focus: np.ndarray
-    scale: float
-    size: tuple
+    axes: np.ndarray  # (3, 3), rows: to the right, up, and towards the eye, in global axes
+    focus: np.ndarray  # (3,), what is in the middle of the picture, mm
+    scale: float  # pixels a mm
+    size: tuple  # width and height, pixels
 
     @classmethod
     def around(cls, points, axes, width, margin=0.0, heights=(240, 760)):
@@ -61,12 +49,8 @@ class Camera:
         """Pixels to the right and up from the picture's lower left corner, shape (n, 2)."""
         return (points - self.focus) @ self.axes[:2].T * self.scale + np.array(self.size) / 2
 
-    def distance(self, place, reach):
-        """How far a place lies from the eye, which stands `reach` off the focus, mm."""
-        return reach - (place - self.focus) @ self.axes[2]
-
     def aim(self, plotter):
-        """Point a plotter's camera this way; returns how far off the focus the eye stands, mm."""
+        """Point a plotter's camera this way, from outside of all that it holds."""
         low, high = np.array(plotter.bounds).reshape(3, 2).T
         reach = 2 * np.linalg.norm(high - low) + np.linalg.norm((low + high) / 2 - self.focus) + 1e-9
         plotter.camera.focal_point = self.focus
@@ -75,7 +59,6 @@ class Camera:
         plotter.enable_parallel_projection()
         plotter.camera.parallel_scale = self.size[1] / 2 / self.scale
         plotter.renderer.ResetCameraClippingRange()
-        return reach
 
 
 def view_axes(view, points):
@@ -98,11 +81,14 @@ def view_axes(view, points):
         If there is no such view; the nearest name is offered.
     """
     if view is None:
-        view = _natural_view(points)
+        extent = np.ptp(points, axis=0)
+        thin = int(extent.argmin())
+        is_thin = extent[thin] < THIN * np.delete(extent, thin).min()
+        view = ("front", "side", "above")[thin] if is_thin else "iso"
     if isinstance(view, str):
         if view not in VIEWS:
             raise ModelError(f'view is "{view}"; there is none of that name. {nearest_name(view, VIEWS)[1]}')
-        towards, up = (np.array(v, dtype=float) for v in VIEWS[view])
+        towards, up = np.array(VIEWS[view], dtype=float)
     else:
         towards = np.array(view, dtype=float)
         if towards.shape != (3,) or not np.isfinite(towards).all() or not towards.any():
@@ -113,11 +99,3 @@ def view_axes(view, points):
     right = np.cross(up, towards)
     right /= np.linalg.norm(right)
     return np.array([right, np.cross(towards, right), towards])
-
-
-def _natural_view(points):
-    extent = np.ptp(points, axis=0)
-    thin = int(extent.argmin())
-    if extent[thin] < THIN * np.delete(extent, thin).min():
-        return ("front", "side", "above")[thin]
-    return "iso"

@@ -1,12 +1,13 @@
 """Colours: continuous, perceptually even scales for values, and a few flat ones for classes."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from ..errors import ModelError
 
-__all__ = ["ACTION_COLOURS", "CLASS_COLOURS", "DARK", "NO_VALUE", "PALE", "ColourScale", "rgb_of"]
+__all__ = ["ACTION_COLOURS", "CLASS_COLOURS", "DARK", "NO_VALUE", "ColourScale", "FlatColours", "LegendEntry", "rgb_of"]
 
 # matplotlib's maps of even steps in lightness. Light is low, so that outlines and the few high places stand out on a
 # white page; the ends, which are nearly white and nearly black, are left out.
@@ -22,31 +23,42 @@ ACTION_COLOURS = tuple("#CC3311 #0077BB #EE7733 #009988 #AA3377 #33BBEE #117733 
 NO_VALUE, PALE, DARK = "#FFFFFF", "#DDE1E6", "#222222"
 
 
+class LegendEntry(NamedTuple):
+    """A sample and what it means; the kind is "patch", "arrow" or "support"."""
+
+    kind: str
+    colour: str
+    text: str
+
+
+@dataclass(frozen=True)
+class FlatColours:
+    """Which colour a class has, by its number; -1 is no class."""
+
+    colours: tuple = CLASS_COLOURS
+
+    def entry(self, number, text):
+        """The class in a legend."""
+        colour = PALE if number < 0 else self.colours[number % len(self.colours)]
+        return LegendEntry("patch", colour, text)
+
+    def rgb(self, numbers):
+        """Colour of each class, shape (n, 3) of uint8."""
+        table = np.array([rgb_of(colour) for colour in (*self.colours, PALE)])
+        return table[np.where(numbers < 0, -1, numbers % len(self.colours))]
+
+
 @dataclass(frozen=True)
 class ColourScale:
-    """Which colour a value has.
-
-    Attributes
-    ----------
-    low, high : float
-        Ends of the bar. Values beyond have its end colours, which the bar says by an arrow.
-    is_signed : bool
-        Diverging from 0 instead of rising.
-    label : str
-        Quantity, surface and unit.
-    goes_below, goes_above : bool
-        Whether values lie beyond the ends.
-    low_is_dark : bool
-        For values whose low end is the one to look at.
-    """
+    """Which colour a value has. Values beyond the ends have the end colours, which the bar says by an arrow."""
 
     low: float
     high: float
-    is_signed: bool
-    label: str
-    goes_below: bool = False
+    is_signed: bool  # diverging from 0 instead of rising
+    label: str  # quantity, surface and unit
+    goes_below: bool = False  # whether values lie beyond the ends
     goes_above: bool = False
-    low_is_dark: bool = False
+    low_is_dark: bool = False  # for values whose low end is the one to look at
 
     @classmethod
     def over(cls, fields, limits, label, is_signed, *, from_zero=True, low_is_dark=False):
@@ -61,7 +73,7 @@ class ColourScale:
             first = -last
         else:
             first, last = (min(0.0, low) if from_zero else low), high
-        if limits is None and not last > first:  # one value everywhere still needs a bar with two ends
+        if not last > first:  # one value everywhere still needs a bar with two ends
             first, last = (first - 0.5, last + 0.5) if is_signed or not from_zero or last else (0.0, 1.0)
         return cls(float(first), float(last), is_signed, label, bool(low < first), bool(high > last), low_is_dark)
 

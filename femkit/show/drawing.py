@@ -14,25 +14,16 @@ from functools import cache
 
 import numpy as np
 
-__all__ = ["HOW_TO_DRAW", "can_draw", "drawing_fault", "in_drawing_thread", "render"]
+from .colours import NO_VALUE
+
+__all__ = ["HOW_TO_DRAW", "add_panel", "can_draw", "drawing_fault", "in_drawing_thread", "new_plotter", "render"]
 
 HOW_TO_DRAW = "apt-get install -y --no-install-recommends libegl1 libgl1"
+PLAIN = {"show_scalar_bar": False, "copy_mesh": False, "reset_camera": False}
 SUPERSAMPLING = 2  # pixels drawn for each pixel shown, each way: smooth edges on every driver
-WAIT = 120  # s; the trial takes about one
+WAIT = 120  # s; the trial takes one or two
 
-_TRIAL = """
-import vtkmodules.vtkRenderingOpenGL2
-from vtkmodules.vtkFiltersSources import vtkSphereSource
-from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper, vtkRenderWindow, vtkRenderer
-source, mapper, actor, renderer, window = (
-    vtkSphereSource(), vtkPolyDataMapper(), vtkActor(), vtkRenderer(), vtkRenderWindow())
-mapper.SetInputConnection(source.GetOutputPort())
-actor.SetMapper(mapper)
-renderer.AddActor(actor)
-window.SetOffScreenRendering(1)
-window.AddRenderer(renderer)
-window.Render()
-"""
+_TRIAL = "import pyvista; p = pyvista.Plotter(off_screen=True); p.add_mesh(pyvista.Sphere()); p.show()"
 
 _drawer = None  # (process id, the executor of one thread)
 
@@ -45,7 +36,7 @@ def can_draw():
 def drawing_fault():
     """Why pictures can't be drawn here, as a sentence; empty where they can.
 
-    Found once: a look for the library, then a trial picture in a child process (about a second), since a driver that
+    Found once: a look for the library, then a trial picture in a child process (a second or two), since a driver that
     is missing ends the process that draws.
     """
     if _drawer is not None and _drawer[0] != os.getpid():
@@ -97,12 +88,7 @@ def new_plotter(size):
 
 
 def render(panel, camera):
-    """Draw a panel's surfaces and lines, without words; call in the drawing thread.
-
-    Parameters
-    ----------
-    panel : Panel
-    camera : Camera
+    """Draw a panel's surface and lines, without words; call in the drawing thread.
 
     Returns
     -------
@@ -110,53 +96,61 @@ def render(panel, camera):
     is_hidden : list of bool
         For each of the panel's marks, whether something lies in front of it.
     """
+    from PIL import Image
+
     plotter = new_plotter(SUPERSAMPLING * np.array(camera.size))
     try:
         plotter.disable_anti_aliasing()
         add_panel(plotter, panel)
-        reach = camera.aim(plotter)
+        camera.aim(plotter)
         plotter.render()
         image = plotter.screenshot(return_img=True)
-        is_hidden = [_is_hidden(plotter, camera, mark.place, reach) for mark in panel.marks]
+        is_hidden = [_is_hidden(plotter, camera, place) for place, _words in panel.marks]
     finally:
         plotter.close()
-    height, width = camera.size[1], camera.size[0]
-    blocks = image[:, :, :3].reshape(height, SUPERSAMPLING, width, SUPERSAMPLING, 3)
-    total = blocks[:, 0, :, 0].astype(np.uint16)
-    for i, j in list(np.ndindex(SUPERSAMPLING, SUPERSAMPLING))[1:]:
-        total += blocks[:, i, :, j]
-    return (total // SUPERSAMPLING**2).astype(np.uint8), is_hidden
+    return np.asarray(Image.fromarray(image[:, :, :3]).reduce(SUPERSAMPLING)), is_hidden
 
 
 def add_panel(plotter, panel):
-    """Put a panel's surfaces and lines into a plotter."""
-    for surface in panel.surfaces:
-        actor = plotter.add_mesh(
-            surface.polydata(), show_scalar_bar=False, copy_mesh=False, reset_camera=False, **surface.options()
-        )
-        # lines lie in the surface: push the surface back by a hair so that they are not half swallowed
-        actor.mapper.SetResolveCoincidentTopologyToPolygonOffset()
-        actor.mapper.SetRelativeCoincidentTopologyPolygonOffsetParameters(1.0, 2.0)
+    """Put a panel's surface and lines into a plotter."""
+    import pyvista as pv
+
+    rows = np.insert(panel.corners, 0, (panel.corners >= 0).sum(axis=1), axis=1)
+    surface = pv.PolyData(np.array(panel.points, dtype=np.float32), rows[rows >= 0])
+    actor = plotter.add_mesh(surface, lighting=panel.is_lit, ambient=0.55, diffuse=0.45, **_colours(panel), **PLAIN)
+    # lines lie in the surface: push the surface back by a hair so that they are not half swallowed
+    actor.mapper.SetResolveCoincidentTopologyToPolygonOffset()
+    actor.mapper.SetRelativeCoincidentTopologyPolygonOffsetParameters(1.0, 2.0)
     for lines in panel.lines:
         if len(lines.pairs):
-            plotter.add_mesh(
-                lines.polydata(),
-                color=lines.colour,
-                line_width=SUPERSAMPLING * lines.width,
-                point_size=SUPERSAMPLING * lines.width,
-                opacity=lines.opacity,
-                lighting=False,
-                copy_mesh=False,
-                reset_camera=False,
-            )
+            used, pairs = np.unique(lines.pairs, return_inverse=True)
+            parts = np.insert(pairs.reshape(-1, 2), 0, 2, axis=1).ravel()
+            dots = np.insert(np.arange(len(used))[:, None], 0, 1, axis=1).ravel()  # close gaps where two lines meet
+            drawn = pv.PolyData(np.array(lines.points[used], dtype=np.float32), lines=parts, verts=dots)
+            size = SUPERSAMPLING * lines.width
+            look = {"color": lines.colour, "opacity": lines.opacity, "line_width": size, "point_size": size}
+            plotter.add_mesh(drawn, lighting=False, **look, **PLAIN)
 
 
-def _is_hidden(plotter, camera, place, reach):
+def _colours(panel):
+    """What pyvista's ``add_mesh`` is to be told about a panel's colours."""
+    if panel.rgb is not None:
+        return {"scalars": panel.rgb, "rgb": True, "preference": "cell"}
+    from matplotlib.colors import ListedColormap
+
+    scale = panel.scale
+    look = {"cmap": ListedColormap(scale.steps / 255), "clim": (scale.low, scale.high), "nan_color": NO_VALUE}
+    return {"scalars": panel.values, "preference": "point", "interpolate_before_map": True, **look}
+
+
+def _is_hidden(plotter, camera, place):
     """Whether what is drawn at a place's pixel lies clearly in front of it."""
-    x, y = (SUPERSAMPLING * camera.project(place[None])[0]).astype(int)
+    plotter.renderer.SetWorldPoint(*place, 1.0)
+    plotter.renderer.WorldToDisplay()
+    x, y, depth = plotter.renderer.GetDisplayPoint()  # the depth from 0, nearest to the eye, to 1
     width, height = plotter.window_size
     if not (0 <= x < width and 0 <= y < height):
         return False
     near, far = plotter.camera.clipping_range
-    seen = near + plotter.render_window.GetZbufferDataAtPoint(x, y) * (far - near)
-    return camera.distance(place, reach) > seen + 2 / camera.scale + 2e-4 * reach
+    clear = 2 / camera.scale / (far - near) + 1e-4  # two pixels, and what the depths are good to
+    return depth > plotter.render_window.GetZbufferDataAtPoint(int(x), int(y)) + clear

@@ -5,19 +5,16 @@ out, so title, facts and bar stand around it.
 """
 
 import tempfile
-from base64 import b64encode
 from dataclasses import dataclass
 from html import escape
 from importlib.util import find_spec
 from pathlib import Path
 
-import numpy as np
-
-from ..errors import ModelError, RecordError
+from ..errors import ModelError
 from ..mesh.mesh import Mesh
 from ..model.model import Model
 from ..results.case import CaseResult
-from ..results.export import replacing
+from ..results.export import checked_path, replacing
 from .drawing import add_panel, drawing_fault, new_plotter
 from .fields import plot_case
 from .layout import bar_ticks
@@ -27,7 +24,12 @@ from .picture import number
 __all__ = ["View", "view"]
 
 PACKAGE = "trame_pyvista"
-HOW_TO_TURN = 'pip install "pyvista[jupyter]"'
+STANDS_STILL = '<p>This picture stands still: pip install "pyvista[jupyter]" lets it turn with the mouse.</p>'
+CHOICES = (
+    (CaseResult, plot_case, "quantity", "von_mises"),
+    (Model, plot_model, "show", "plates"),
+    (Mesh, plot_mesh, "color_by", "plate sets"),
+)
 
 
 @dataclass(frozen=True)
@@ -47,11 +49,7 @@ class View:
 
     def save(self, path):
         """Write the page to a .html file that any browser opens, beside its place and renamed in."""
-        path = Path(path)
-        if path.suffix != ".html":
-            raise RecordError(f'{path}: views are written as .html, not "{path.suffix}".')
-        if not path.parent.is_dir():
-            raise RecordError(f"{path}: the folder {path.parent} does not exist; make it first.")
+        path = checked_path(path, ".html", "views")
         with replacing(path) as beside:
             beside.write_text(f'<!doctype html><meta charset="utf-8"><body>{self.page}</body>', encoding="utf-8")
         return path
@@ -87,37 +85,17 @@ def view(thing, quantity=None, *, height=520, **options):
     ModelError
         If it is none of these things.
     """
-    choices = (
-        (CaseResult, plot_case, "quantity", "von_mises"),
-        (Model, plot_model, "show", "plates"),
-        (Mesh, plot_mesh, "color_by", "plate sets"),
-    )
     if "load_case" in options:
         raise ModelError("view draws no loads and supports; model.plot(load_case=...) does.")
-    for kind, plot, name, usual in choices:
+    for kind, plot, name, usual in CHOICES:
         if isinstance(thing, kind):
             options[name] = usual if quantity is None else quantity
-            fault = _fault()
-            if fault:
-                picture = plot(thing, **options)
-                return View(f"<p>{escape(fault)}</p>{_still(picture)}", picture.alt)
-            return _view_of(plot.sheet(thing, **options), height)
+            has_package = find_spec(PACKAGE) is not None
+            if has_package and not drawing_fault():
+                return _view_of(plot.sheet(thing, **options), height)
+            picture, words = plot(thing, **options), "" if has_package else STANDS_STILL
+            return View(words + picture.html, picture.alt)
     raise ModelError(f"view was given a {type(thing).__name__}; it takes a load case's result, a Model or a Mesh.")
-
-
-def _still(picture):
-    """A picture as HTML: itself, or its words where it could not be drawn."""
-    if picture.png is None:
-        return f"<p>{escape(picture.alt)}</p>"
-    png = b64encode(picture.png).decode("ascii")
-    return f'<img style="width:100%" alt="{escape(picture.alt)}" src="data:image/png;base64,{png}">'
-
-
-def _fault():
-    """Why a view can't be turned here, as a sentence; empty where it can."""
-    if find_spec(PACKAGE) is None:
-        return f"This picture stands still: {HOW_TO_TURN} lets it turn with the mouse."
-    return drawing_fault()
 
 
 def _view_of(sheet, height):
@@ -149,7 +127,7 @@ def _bar(scale):
     """The colour bar as HTML; nothing for classes."""
     if scale is None:
         return ""
-    stops = ", ".join(f"rgb({r},{g},{b})" for r, g, b in np.asarray(scale.steps)[::15])
+    stops = ", ".join(f"rgb({r},{g},{b})" for r, g, b in scale.steps[::15])
     ticks = "".join(f"<span>{number(value)}</span>" for value in bar_ticks(scale.low, scale.high))
     strip = f'<div style="height:12px;background:linear-gradient(to right, {stops})"></div>'
     words = f'<div style="display:flex;justify-content:space-between">{ticks}</div>'

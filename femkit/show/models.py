@@ -5,20 +5,20 @@ import numpy as np
 from ..errors import ModelError, nearest_name
 from ..mesh.quality import mesh_quality
 from ..mesh.topology import smooth_sheets
-from .actions import actions_of, room_for
+from .actions import actions_of
 from .body import Body, chosen_cells
-from .camera import Camera, view_axes
-from .colours import CLASS_COLOURS, PALE, rgb_of
-from .fields import sheet_of
-from .layout import LegendEntry, Sheet, drawn
-from .panel import Panel, Surface, chosen_part, edge_lines, points_of
+from .camera import view_axes
+from .colours import FlatColours
+from .layout import drawn
 from .quantities import Field
+from .sheet import sheet_of
 
 __all__ = ["plot_mesh", "plot_model"]
 
 MESH_COLOURS = ("plate sets", "sheets", "quality", "size", "normals")
 MODEL_SHOWS = ("plates", "thickness", "normals", "plain")
-SIDES = (("top", "#77AADD"), ("bottom", "#EE8866"))
+PLATES = FlatColours()
+SIDES = FlatColours(("#77AADD", "#EE8866"))
 MANY_CELLS = 30_000  # from here on the edges of all cells would make a picture black
 
 
@@ -45,27 +45,26 @@ def plot_mesh(mesh, *, color_by="plate sets", view=None, cells=None, title=None,
     if color_by not in MESH_COLOURS:
         advice = nearest_name(color_by, MESH_COLOURS)[1]
         raise ModelError(f'a mesh can\'t be coloured by "{color_by}". {advice}')
-    chosen = chosen_cells(mesh, cells)
-    edges = edges or ("mesh" if len(chosen) <= MANY_CELLS else "outline")
-    options = {"view": view, "title": title, "edges": edges, "width": width}
-    if color_by in ("quality", "size"):
-        label, unit, values = "cell size", "mm", mesh.sizes
-        if color_by == "quality":
-            label, unit, values = "scaled Jacobian (1 is best)", "", mesh_quality(mesh).scaled_jacobian
-        field = Field(values, "centres", label, unit=unit, from_zero=False, low_is_worst=True)
-        body = Body(mesh, field, chosen, plate_of_cell=_set_names(mesh))
-        return sheet_of([body], "", scale=None, limits=None, **options)
-    if color_by == "normals":
-        return _sheet_of_sides(mesh, chosen, **options)
-    if color_by == "sheets":
-        sheet = smooth_sheets(mesh)
-        return _sheet_of_classes(mesh, chosen, sheet, {}, "smooth sheets", f"{len(set(sheet))} in all", **options)
-    number = np.full(mesh.n_cells, -1)
-    names = _largest_first(mesh)
+    chosen, legend = chosen_cells(mesh, cells), ()
+    names = sorted(mesh.cell_sets, key=lambda name: -len(mesh.cell_sets[name]))  # a small one lies over a large one
+    set_of_cell = np.full(mesh.n_cells, -1)
     for i, name in enumerate(names):
-        number[mesh.cell_sets[name]] = i
-    classes = {f"{name} ({len(mesh.cell_sets[name]):,})": i for i, name in enumerate(names)}
-    return _sheet_of_classes(mesh, chosen, number, classes, "cell sets and how many cells they hold", **options)
+        set_of_cell[mesh.cell_sets[name]] = i
+    if color_by == "quality":
+        field = _worst_low(mesh_quality(mesh).scaled_jacobian, "scaled Jacobian (1 is best)")
+    elif color_by == "size":
+        field = _worst_low(mesh.sizes, "cell size", "mm")
+    elif color_by == "sheets":
+        sheet = smooth_sheets(mesh)
+        field, legend = _classes(chosen, sheet, {}, "smooth sheets", f"{len(set(sheet))} in all")
+    elif color_by == "normals":
+        field, legend = _sides(mesh, chosen, view)
+    else:
+        classes = [f"{name} ({len(mesh.cell_sets[name]):,})" for name in names]
+        field, legend = _classes(chosen, set_of_cell, classes, "cell sets and how many cells they hold")
+    body = Body(mesh, field, chosen, plate_of_cell=np.array([*names, ""])[set_of_cell])
+    edges = edges or ("mesh" if len(chosen) <= MANY_CELLS else "outline")
+    return sheet_of([body], view=view, title=title, edges=edges, width=width, legend=legend)
 
 
 @drawn
@@ -95,26 +94,21 @@ def plot_model(model, *, show=None, load_case=None, view=None, cells=None, title
     show = show or ("plain" if load_case else "plates")
     if show not in MODEL_SHOWS:
         raise ModelError(f'a model can\'t show "{show}". {nearest_name(show, MODEL_SHOWS)[1]}')
-    mesh, chosen = model.mesh, chosen_cells(model.mesh, cells)
-    actions, said = actions_of(model, load_case) if load_case else ((), ())
-    options = {"view": view, "title": title, "edges": edges, "width": width, "load_case": load_case or ""}
-    options["legend"] = tuple(LegendEntry(*entry) for entry in said)
+    mesh, chosen, legend = model.mesh, chosen_cells(model.mesh, cells), ()
+    actions, acting = actions_of(model, load_case) if load_case else ((), ())
     if show == "thickness":
         field = Field(model.per_cell.thickness, "centres", "thickness", unit="mm", from_zero=False)
-        body = Body(mesh, field, chosen, plate_of_cell=model.plate_of_cell, actions=tuple(actions))
-        return sheet_of([body], scale=None, limits=None, **options)
-    options["actions"] = tuple(actions)
-    if show == "normals":
-        return _sheet_of_sides(mesh, chosen, **options)
-    if show == "plain":
+    elif show == "normals":
+        field, legend = _sides(mesh, chosen, view)
+    elif show == "plates":
+        classes = [_plate_words(name, plate) for name, plate in model.plates.items()]
+        field, legend = _classes(chosen, model.per_cell.plate, classes, "plates")
+    else:
         what = "loads and supports" if load_case else "model"
-        return _sheet_of_classes(mesh, chosen, np.full(mesh.n_cells, -1), {}, what, **options)
-    classes = {_plate_words(name, plate): i for i, (name, plate) in enumerate(model.plates.items())}
-    return _sheet_of_classes(mesh, chosen, model.per_cell.plate, classes, "plates", **options)
-
-
-def _count(n, thing):
-    return f"{n:,} {thing}{'' if n == 1 else 's'}"
+        field, legend = _classes(chosen, np.full(mesh.n_cells, -1), (), what)
+    body = Body(mesh, field, chosen, plate_of_cell=model.plate_of_cell, actions=tuple(actions))
+    legend = (*legend, *acting)
+    return sheet_of([body], load_case or "", view=view, title=title, edges=edges, width=width, legend=legend)
 
 
 def _plate_words(name, plate):
@@ -123,58 +117,22 @@ def _plate_words(name, plate):
     return f"{name}: {thickness} mm {plate.material.name}"
 
 
-def _largest_first(mesh):
-    """Names of the cell sets; a small one lies over a large one, so that both are seen."""
-    return sorted(mesh.cell_sets, key=lambda name: -len(mesh.cell_sets[name]))
+def _worst_low(values, label, unit=""):
+    return Field(values, "centres", label, unit=unit, from_zero=False, low_is_worst=True)
 
 
-def _set_names(mesh):
-    """The name of the smallest cell set each cell is in."""
-    names = np.full(mesh.n_cells, "", dtype=object)
-    for name in _largest_first(mesh):
-        names[mesh.cell_sets[name]] = name
-    return names
-
-
-def _sheet_of_classes(mesh, chosen, number, classes, what, *facts, legend=(), **options):
-    """Flat colours by class number (-1: none); `classes` gives words and number of those that the legend names."""
-    colours = np.array([rgb_of(colour) for colour in CLASS_COLOURS])
-    rgb = np.where(number[:, None] < 0, rgb_of(PALE), colours[number % len(colours)]).astype(np.uint8)
-    present = set(number[chosen])
-    entries = [
-        LegendEntry("patch", CLASS_COLOURS[i % len(CLASS_COLOURS)], words)
-        for words, i in classes.items()
-        if i in present
-    ]
+def _classes(chosen, numbers, classes, what, *facts, flat=PLATES):
+    """Class numbers of cells (-1: none) as a field, and a legend of those classes that have words and are there."""
+    present = set(numbers[chosen])
+    legend = [flat.entry(i, words) for i, words in enumerate(classes) if i in present]
     if classes and -1 in present:
-        entries.append(LegendEntry("patch", PALE, "none"))
-    return _flat_sheet(mesh, chosen, rgb, what, facts, legend=(*entries, *legend), **options)
+        legend.append(flat.entry(-1, "none"))
+    cells = f"{len(chosen):,} cell{'' if len(chosen) == 1 else 's'}"
+    return Field(numbers, "centres", what, flat=flat, notes=(cells, *facts)), legend
 
 
-def _sheet_of_sides(mesh, chosen, *, view, legend=(), **options):
+def _sides(mesh, chosen, view):
     is_top = mesh.normals @ view_axes(view, mesh.points)[2] > 0
-    rgb = np.where(is_top[:, None], *(rgb_of(colour) for _, colour in SIDES)).astype(np.uint8)
-    entries = (LegendEntry("patch", colour, f"the {side} is seen") for side, colour in SIDES)
-    facts = (f"the top of {is_top[chosen].mean():.0%} of the cells faces the eye",)
-    what = "which side of each plate is seen"
-    return _flat_sheet(mesh, chosen, rgb, what, facts, view=view, legend=(*entries, *legend), **options)
-
-
-def _flat_sheet(mesh, chosen, rgb, what, facts, *, view, title, edges, width, legend, load_case="", actions=()):
-    facts = [_count(len(chosen), "cell"), *facts]
-    heading = [what] if title else []  # the usual title names it, and the load case too
-    facts = [f'load case "{load_case}"', *facts] if title and load_case else facts
-    title = title or ", ".join(filter(None, [what, load_case]))
-    alt = ". ".join(filter(None, [title, *heading, *facts, "; ".join(entry.text for entry in legend)]))
-    points = mesh.points[points_of(mesh, chosen)]
-    fitted = np.concatenate([points, *(action.places for action in actions)])
-    camera = Camera.around(fitted, view_axes(view, points), width, margin=room_for(actions))
-    part = chosen_part(mesh, chosen)
-    surface = Surface(
-        mesh.points,
-        tuple(part.cells.values()),
-        rgb=rgb[chosen],
-        is_lit=True,
-    )
-    panel = Panel("", (surface,), lines=edge_lines(part, edges, mesh.points), actions=actions)
-    return Sheet(title, (" · ".join(facts),), (panel,), camera, alt=alt, legend=legend, width=width)
+    fact = f"the top of {is_top[chosen].mean():.0%} of the cells faces the eye"
+    field, _ = _classes(chosen, np.where(is_top, 0, 1), (), "which side of each plate is seen", fact, flat=SIDES)
+    return field, [SIDES.entry(0, "the top is seen"), SIDES.entry(1, "the bottom is seen")]

@@ -3,10 +3,9 @@
 from base64 import b64encode
 from dataclasses import KW_ONLY, dataclass
 from html import escape
-from pathlib import Path
 
 from ..errors import RecordError
-from ..results.export import replacing
+from ..results.export import checked_path, replacing
 from .drawing import HOW_TO_DRAW
 
 __all__ = ["Peak", "Picture", "number", "place_words"]
@@ -67,24 +66,27 @@ class Picture:
         RecordError
             If there is no picture to write, the name does not end in .png, or the folder is missing.
         """
-        path = Path(path)
         if self.png is None:
             raise RecordError(f"{path}: there is no picture to write. {self.fault} To draw: {HOW_TO_DRAW}")
-        if path.suffix != ".png":
-            raise RecordError(f'{path}: pictures are written as .png, not "{path.suffix}".')
-        if not path.parent.is_dir():
-            raise RecordError(f"{path}: the folder {path.parent} does not exist; make it first.")
+        path = checked_path(path, ".png", "pictures")
         with replacing(path) as beside:
             beside.write_bytes(self.png)
         return path
+
+    @property
+    def html(self):
+        """The picture as HTML; where it could not be drawn, its words and what is missing."""
+        if self.png is None:
+            return f"<p><em>{escape(self.fault)}</em> To draw: <code>{HOW_TO_DRAW}</code></p><p>{escape(self.alt)}</p>"
+        png = b64encode(self.png).decode("ascii")
+        return f'<img style="width:100%" alt="{escape(self.alt)}" src="data:image/png;base64,{png}">'
 
     def _repr_png_(self):
         return self.png
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         if self.png is None:
-            words = f"<p><em>{escape(self.fault)}</em> To draw: <code>{HOW_TO_DRAW}</code></p><p>{escape(self.alt)}</p>"
-            return {"text/html": words, "text/plain": repr(self)}
+            return {"text/html": self.html, "text/plain": repr(self)}
         data = {"image/png": b64encode(self.png).decode("ascii"), "text/plain": repr(self)}
         return data, {"image/png": {"alt": self.alt}}
 

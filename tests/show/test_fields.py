@@ -106,9 +106,9 @@ def test_variants_share_one_range_and_one_size(result):
     largest = [case.von_mises("worst").max() for case in cases.values()]
     assert (sheet.scale.low, sheet.scale.high) == (0, pytest.approx(max(largest)))
     assert [p.value for p in sheet.peaks] == pytest.approx(largest)
-    assert [panel.name.split(":")[0] for panel in sheet.panels] == ["pressed", "pulled"]
+    assert [panel.caption.split(":")[0] for panel in sheet.panels] == ["pressed", "pulled"]
     assert "press / pull" in sheet.title
-    shown = [panel.surfaces[0].rgb for panel in sheet.panels]
+    shown = [panel.rgb for panel in sheet.panels]
     for rgb, case in zip(shown, cases.values()):
         assert (rgb == sheet.scale.rgb(case.von_mises("worst"))).all()
 
@@ -149,7 +149,7 @@ def test_every_quantity_has_words_unit_and_finite_values(case, name):
     sheet = plot_case.sheet(case, name, scale="auto")
     assert sheet.scale.label.startswith(quantity.label) and sheet.scale.label.endswith(quantity.unit)
     assert "no value" not in sheet.alt and len(sheet.peaks) == 1 + quantity.is_signed
-    if quantity.has_corners:
+    if "corners" in quantity.places:
         assert len(plot_case.sheet(case, name, at="corners").peaks) == 1 + quantity.is_signed
 
 

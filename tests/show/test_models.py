@@ -13,7 +13,7 @@ from femkit.show.colours import rgb_of
 
 
 def colours(sheet):
-    return sheet.panels[0].surfaces[0].rgb
+    return sheet.panels[0].rgb
 
 
 def texts(sheet):
