@@ -11,6 +11,7 @@ from ..mesh.selection import describe, select_points
 from ..model.cases import Combination
 from ..model.loads import Acceleration, Gravity, SpreadLoad, Temperature
 from .colours import ACTION_COLOURS, DARK, LegendEntry
+from .page import arrows, arrows_end_on
 from .picture import number
 
 __all__ = ["Action", "actions_of", "draw_actions", "room_for"]
@@ -28,7 +29,7 @@ class Action:
     places: np.ndarray  # (n, 3)
     directions: np.ndarray  # (n, 3), of length 1; a moment's is its axis by the right hand
     is_outward: np.ndarray  # (n,), whether the arrow points away from the body, and does not end at the place
-    colour: str = DARK
+    colour: str = DARK  # of the arrows
     tier: int = 0  # how many loads act at the same set already: each later arrow is longer, so that all are seen
     is_hollow: bool = False  # a support of the mean of its points
 
@@ -130,6 +131,8 @@ def _thinned(model, places, vectors):
 
 def draw_actions(page, actions, camera, corner):
     """Draw loads and supports over a panel whose lower left corner is given; supports first."""
+    from matplotlib.collections import PolyCollection
+
     for action in sorted(actions, key=lambda a: (a.kind in ("force", "moment"), -a.tier)):
         at = camera.project(action.places) + corner
         seen = action.directions @ camera.axes[:2].T
@@ -137,19 +140,20 @@ def draw_actions(page, actions, camera, corner):
         is_flat = length[:, 0] > 0.25  # in the picture's plane rather than along the line of sight
         along = (seen / np.maximum(length, 1e-12))[is_flat]
         outward = action.is_outward[is_flat, None]
-        face = "white" if action.is_hollow else action.colour
+        face = "white" if action.is_hollow else DARK
+        symbol = {"markerfacecolor": face, "markeredgecolor": DARK, "markeredgewidth": 1.5, "zorder": 3}
         if action.kind == "turn":
-            page.symbols(at, "D", 7, action.colour, face=face)
+            page.plot(*at.T, "D", markersize=7, **symbol)
         elif action.kind == "support":
             base = at[is_flat] + SYMBOL * np.where(outward, along, -along)
             across = 0.5 * SYMBOL * along[:, ::-1] * (-1, 1)
             triangles = np.stack([at[is_flat], base + across, base - across], axis=1)
-            page.polygons(triangles, face, edge=action.colour, width=1.5, zorder=3)
-            page.symbols(at[~is_flat], "o", 9, action.colour, face=face)
+            page.add_collection(PolyCollection(triangles, facecolor=face, edgecolor=DARK, linewidth=1.5, zorder=3))
+            page.plot(*at[~is_flat].T, "o", markersize=9, **symbol)
         else:
             along *= ARROW + TIER * action.tier
             tails = np.where(outward, at[is_flat], at[is_flat] - along)
             for share in (1.0,) if action.kind == "force" else (1.0, 0.8):  # a moment has two heads
-                page.arrows(tails, share * along, action.colour)
+                arrows(page, tails, share * along, action.colour)
             towards = action.directions[~is_flat] @ camera.axes[2] > 0
-            page.arrows_end_on(at[~is_flat], towards, action.colour)
+            arrows_end_on(page, at[~is_flat], towards, action.colour)

@@ -1,11 +1,13 @@
 """Curves along a line: a quantity beside its estimate, as a picture. Needs no OpenGL."""
 
+from itertools import cycle
+
 import numpy as np
 
 from ..errors import ModelError
 from .colours import DARK
 from .drawing import in_drawing_thread
-from .page import BOLD, FONT, PAD, SMALL, TEXT, TITLE, Page, wrapped
+from .page import BOLD, PAD, SMALL, TITLE, in_style, new_page, png_of, wrapped, write
 from .picture import Peak, Picture, number
 
 __all__ = ["chart"]
@@ -57,24 +59,18 @@ def chart(x, curves, *, x_label, y_label, title, size=(1400, 560)):
     return Picture(png, ". ".join(said), peaks=tuple(peaks))
 
 
+@in_style
 def _draw(x, curves, x_label, y_label, title, width, height):
-    page = Page(width, height)
+    page = new_page(width, height)
     head = wrapped(title, width - 2 * PAD, BOLD * TITLE, lines=2)
-    top = page.lines(PAD, height - PAD, head, TITLE, weight="bold") - 14
+    top = write(page, PAD, height - PAD, head, TITLE, weight="bold") - 14
     box = (LEFT / width, LOW / height, 1 - (LEFT + 2 * PAD) / width, (top - LOW) / height)
-    axes = page.figure.add_axes(box, facecolor="white")
-    axes.grid(visible=True, color="#DDDDDD", linewidth=1, linestyle="-")
-    axes.axhline(0, color=DARK, linewidth=1)
-    for i, (name, y) in enumerate(curves.items()):
-        colour, dashes = LINES[i % len(LINES)]
-        axes.plot(x, y, color=colour, linestyle=dashes, linewidth=2.6, marker="None", label=name)
-    as_it_is = {"parse_math": False, "usetex": False}  # no formulas in dollar signs
-    for words, put in ((x_label, axes.set_xlabel), (y_label, axes.set_ylabel)):
-        put(words, fontsize=TEXT, family=FONT, color=DARK, **as_it_is)
-    axes.tick_params(labelsize=SMALL, labelfontfamily=FONT, colors=DARK)
-    axes.margins(x=0.01)
+    axes = page.figure.add_axes(box, xlabel=x_label, ylabel=y_label, xmargin=0.01)
+    axes.grid(color="#DDDDDD")
+    axes.axhline(0, color=DARK)
+    for (name, y), (colour, dashes) in zip(curves.items(), cycle(LINES)):
+        axes.plot(x, y, color=colour, linestyle=dashes, linewidth=2.6, label=name)
+    axes.tick_params(labelsize=SMALL)
     if any(curves):  # a single nameless curve needs no legend
-        look = {"prop": {"family": FONT, "size": SMALL}, "facecolor": "white", "framealpha": 0.9, "loc": "best"}
-        for words in axes.legend(handles=axes.lines[1:], labels=list(curves), **look).get_texts():
-            words.set(**as_it_is)
-    return page.png()
+        axes.legend(axes.lines[1:], list(curves), fontsize=SMALL, framealpha=0.9)
+    return png_of(page)

@@ -10,6 +10,8 @@ from html import escape
 from importlib.util import find_spec
 from pathlib import Path
 
+import numpy as np
+
 from ..errors import ModelError
 from ..mesh.mesh import Mesh
 from ..model.model import Model
@@ -17,7 +19,6 @@ from ..results.case import CaseResult
 from ..results.export import checked_path, replacing
 from .drawing import add_panel, drawing_fault, new_plotter
 from .fields import plot_case
-from .layout import bar_ticks
 from .models import plot_mesh, plot_model
 from .picture import number
 
@@ -128,7 +129,7 @@ def _bar(scale):
     if scale is None:
         return ""
     stops = ", ".join(f"rgb({r},{g},{b})" for r, g, b in scale.steps[::15])
-    ticks = "".join(f"<span>{number(value)}</span>" for value in bar_ticks(scale.low, scale.high))
+    ticks = "".join(f"<span>{number(value)}</span>" for value in np.linspace(scale.low, scale.high, 5))
     strip = f'<div style="height:12px;background:linear-gradient(to right, {stops})"></div>'
     words = f'<div style="display:flex;justify-content:space-between">{ticks}</div>'
     return f'<div style="font-family:sans-serif">{escape(scale.label)}{strip}{words}</div>'

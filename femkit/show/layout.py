@@ -7,10 +7,25 @@ import numpy as np
 from .actions import draw_actions
 from .colours import DARK
 from .drawing import drawing_fault, in_drawing_thread, render
-from .page import BOLD, GAP, PAD, SMALL, STEP, TEXT, TITLE, Page, wrapped
+from .page import (
+    BOLD,
+    GAP,
+    PAD,
+    SMALL,
+    STEP,
+    TEXT,
+    TITLE,
+    arrows,
+    arrows_end_on,
+    in_style,
+    new_page,
+    png_of,
+    wrapped,
+    write,
+)
 from .picture import Picture, number
 
-__all__ = ["bar_ticks", "drawn"]
+__all__ = ["drawn"]
 
 CORNER = 190  # width of the lower left corner, where the axes stand
 BAR_HEIGHT, BAR_ROOM = 22, 92
@@ -32,6 +47,7 @@ def drawn(compose):
     return plot
 
 
+@in_style
 def _draw(sheet):
     inside = sheet.width - 2 * PAD
     title = wrapped(sheet.title, inside, BOLD * TITLE, lines=2)
@@ -45,17 +61,18 @@ def _draw(sheet):
     legend_rows = -(-len(sheet.legend) // legend_columns)
     head = PAD + STEP[TITLE] * len(title) + STEP[TEXT] * len(facts) + GAP
     foot = max(120, BAR_ROOM * (sheet.scale is not None) + ENTRY * legend_rows + PAD)
+    height = head + rows * (panel_height + caption_height) + foot + GAP
 
-    page = Page(sheet.width, head + rows * (panel_height + caption_height) + foot + GAP)
-    top = page.lines(PAD, page.height - PAD, title, TITLE, weight="bold")
-    top = page.lines(PAD, top, facts, TEXT) - GAP
+    page = new_page(sheet.width, height)
+    top = write(page, PAD, height - PAD, title, TITLE, weight="bold")
+    write(page, PAD, top, facts, TEXT)
     for i, (panel, caption) in enumerate(zip(sheet.panels, captions)):
         row, column = divmod(i, columns)
-        left, upper = column * (panel_width + GAP), top - row * (panel_height + caption_height)
-        page.lines(left + PAD, upper, caption, TEXT, weight="bold")
-        corner = np.array([left, upper - caption_height - panel_height])
+        left, top = column * (panel_width + GAP), height - head - row * (panel_height + caption_height)
+        write(page, left + PAD, top, caption, TEXT, weight="bold")
+        corner = np.array([left, top - caption_height - panel_height])
         image, is_hidden = render(panel, sheet.camera)
-        page.image(image, *corner)
+        _put_image(page, image, *corner, panel_width, panel_height)
         draw_actions(page, panel.actions, sheet.camera, corner)
         _draw_marks(page, panel.marks, is_hidden, sheet.camera, corner)
     _draw_axes(page, sheet.camera, foot)
@@ -63,52 +80,58 @@ def _draw(sheet):
     if sheet.scale is not None:
         _draw_bar(page, sheet.scale, left + 20, right - 40)
     _draw_legend(page, sheet.legend, legend_rows, left, (right - left) / legend_columns, top=foot - GAP)
-    return page.png()
+    return png_of(page)
+
+
+def _put_image(page, pixels, left, low, width, height):
+    extent = (left, left + width, low, low + height)
+    page.imshow(pixels, extent=extent, aspect="auto", interpolation="nearest", zorder=0)
 
 
 def _draw_marks(page, marks, is_hidden, camera, corner):
     """A ring round each place, and its words beside it where they cover neither each other nor the edge."""
     low, high = corner, corner + camera.size
-    taken = []  # boxes of words so far
+    taken = []  # where words are so far
     for (place, words), hidden in zip(marks, is_hidden):
         x, y = camera.project(place[None])[0] + corner
         words += " (behind)" if hidden else ""
         width = 0.62 * TEXT * len(words) + 12
         step = 30 if y - low[1] < 0.6 * camera.size[1] else -30
-        begin = x + 34 if x + 34 + width < high[0] - 4 else max(x - 34 - width, low[0] + 4)
+        is_right = x + 34 + width < high[0] - 4
+        begin = x + 34 if is_right else max(x - 34 - width, low[0] + 4)
         middle = y + step
         while any(abs(middle - m) < 32 and begin < b + w and b < begin + width for b, m, w in taken):
             middle -= 34 * np.sign(step)  # away from the edge of the picture
         middle = float(np.clip(middle, low[1] + 16, high[1] - 16))
         taken.append((begin, middle, width))
-        end = begin if begin > x else begin + width
+        end = begin if is_right else begin + width
         rim = np.array([np.sign(end - x), np.sign(middle - y)]) * 5.5  # where the line leaves the ring
         for colour, thick in (("white", 4), (DARK, 1.8)):
-            page.line([(x, y) + rim, (end, middle)], color=colour, linewidth=thick, zorder=6)
-            page.symbols([(x, y)], "o", 15, colour, face="none", width=thick, zorder=6)
-        box = {"boxstyle": "square,pad=0.25", "facecolor": "white", "edgecolor": DARK, "linewidth": 1}
-        page.text(begin + width / 2, middle, words, TEXT, ha="center", bbox=box, zorder=7)
+            page.plot(*np.transpose([(x, y) + rim, (end, middle)]), color=colour, linewidth=thick, zorder=6)
+            page.plot(x, y, "o", markersize=15, mfc="none", mec=colour, mew=thick, zorder=6)
+        box = {"boxstyle": "square,pad=0.25", "facecolor": "white"}
+        page.text(begin + width / 2, middle, words, ha="center", va="center", bbox=box, zorder=7)
 
 
 def _draw_bar(page, scale, left, right):
     low, high = PAD + 28, PAD + 28 + BAR_HEIGHT
-    page.image(scale.steps[None], left, low, right - left, BAR_HEIGHT)
-    page.line([(left, low), (right, low), (right, high), (left, high), (left, low)])
-    for beyond, x, tip, colour in (
-        (scale.goes_below, left, left - 18, scale.steps[0]),
-        (scale.goes_above, right, right + 18, scale.steps[-1]),
-    ):
-        if beyond:
-            page.polygons([[(x, low), (tip, (low + high) / 2), (x, high)]], colour / 255, width=1)
-    for value in bar_ticks(scale.low, scale.high):
+    colours = scale.steps / 255
+    _put_image(page, colours[None], left, low, right - left, BAR_HEIGHT)
+    page.plot([left, right, right, left, left], [low, low, high, high, low], color=DARK)
+    middle = (low + high) / 2
+    if scale.goes_below:
+        page.fill([left, left - 18, left], [low, middle, high], facecolor=colours[0], edgecolor=DARK)
+    if scale.goes_above:
+        page.fill([right, right + 18, right], [low, middle, high], facecolor=colours[-1], edgecolor=DARK)
+    for value in _ticks(scale.low, scale.high):
         x = left + (value - scale.low) / (scale.high - scale.low) * (right - left)
-        page.line([(x, low), (x, low - 6)])
-        page.text(x, low - 9, number(value), SMALL, ha="center", va="top")
+        page.plot([x, x], [low, low - 6], color=DARK)
+        page.text(x, low - 9, number(value), size=SMALL, ha="center", va="top")
     (label,) = wrapped(scale.label, right - left, TEXT, lines=1) or [""]
-    page.text((left + right) / 2, high + 8, label, TEXT, ha="center", va="bottom")
+    page.text((left + right) / 2, high + 8, label, ha="center", va="bottom")
 
 
-def bar_ticks(low, high):
+def _ticks(low, high):
     """Both ends of the bar, and round numbers between them that keep clear of the ends."""
     from matplotlib.ticker import MaxNLocator
 
@@ -131,13 +154,13 @@ def _draw_axes(page, camera, foot):
     for name, arm, towards in zip("xyz", arms, camera.axes[2]):
         pixels = np.linalg.norm(arm)
         if pixels < 4:
-            page.arrows_end_on(base[None], np.array([towards > 0]), DARK)
+            arrows_end_on(page, base[None], np.array([towards > 0]))
             beside = np.array([-16, -14])
         else:
-            page.arrows([base], [arm], DARK)
+            arrows(page, [base], [arm])
             beside = arm * (1 + 14 / pixels)
-        page.text(*(base + beside), name, SMALL, ha="center")
-    page.text(PAD, 14, f"axes: {length:g} mm each", SMALL - 3)
+        page.text(*(base + beside), name, size=SMALL, ha="center", va="center")
+    page.text(PAD, 14, f"axes: {length:g} mm each", size=SMALL - 3, va="center")
 
 
 def _legend_columns(sheet):
@@ -146,13 +169,14 @@ def _legend_columns(sheet):
 
 
 def _draw_legend(page, legend, rows, left, step, top):
-    for i, entry in enumerate(legend):
+    for i, (kind, colour, words) in enumerate(legend):
         column, row = divmod(i, rows)
         x, y = left + column * step, top - ENTRY * (row + 0.5)
-        if entry.kind == "patch":
-            page.polygons([[(x, y - 8), (x + 28, y - 8), (x + 28, y + 8), (x, y + 8)]], entry.colour)
-        elif entry.kind == "arrow":
-            page.arrows([(x, y)], [(30, 0)], entry.colour)
+        look = {"facecolor": colour, "edgecolor": DARK, "linewidth": 0.8}
+        if kind == "patch":
+            page.fill([x, x + 28, x + 28, x], [y - 8, y - 8, y + 8, y + 8], **look)
+        elif kind == "support":
+            page.fill([x + 6, x + 24, x + 15], [y - 8, y - 8, y + 8], **look)
         else:
-            page.polygons([[(x + 6, y - 8), (x + 24, y - 8), (x + 15, y + 8)]], entry.colour)
-        page.lines(x + 40, y + 9, wrapped(entry.text, step - 60, SMALL, lines=1), SMALL)
+            arrows(page, [(x, y)], [(30, 0)], colour)
+        write(page, x + 40, y + 9, wrapped(words, step - 60, SMALL, lines=1), SMALL)
