@@ -159,8 +159,8 @@ def _beam(root, thickness):
 FINE = {"ladder": (4, 8, 16), "longer": (32,)}
 THIN = "closed form for thin plates; t/a = 1/200 lowers it by 0.03 %; 1 % with 16 cells a half wave was the aim"
 FREE = (
-    "beside a free side twist is shed over a width of the thickness: cells far larger find the thin plate's value, up to "
-    "0.25 % above the shear-flexible Ritz value; 1 % was the aim"
+    "beside a free side twist is shed over a width of the thickness: cells far larger find the thin plate's value, "
+    "up to 0.25 % above the shear-flexible Ritz value; 1 % was the aim"
 )
 
 CYLINDER = ((5, 322.81523), (6, 351.80371), (4, 380.91232), (7, 434.18253), (3, 563.09504))
