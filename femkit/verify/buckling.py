@@ -24,7 +24,7 @@ EULER = np.pi**2 * STEEL.E / (12 * (1 - STEEL.nu**2)) * (THICK / WIDE) ** 2  # 1
 TGE = "S. P. Timoshenko, J. M. Gere, Theory of Elastic Stability, 2nd ed."
 BRYAN = "closed form (m b/a + a/(m b))^2, G. H. Bryan, Proc. London Math. Soc. 22 (1891) 54-67"
 RITZ = "thin-plate Ritz, 14 to 22 polynomials a direction"
-THIN = "6 digits of thin-plate theory, shear-flexible up to 0.1 % lower; 2 % was the aim"
+THIN = "6 digits of thin-plate theory; transverse shear takes at most the stress over 5G/6; 2 % was the aim"
 
 
 def edge_loads(mesh, length, stress):
@@ -96,11 +96,13 @@ def column(kind, n, ends):
 
 
 def cylinder(kind, n):
-    """Buckling stress of a cylinder R = 100, t = 1 pressed along, over four axial half waves and a quarter around.
+    """Buckling stress of a cylinder R = 100, t = 1 pressed along, two axial half waves long, a quarter around.
 
-    Its ends shorten evenly, may widen, and are planes of symmetry of the buckle: the stress before is even.
+    Its ends shorten evenly, may widen, and are planes of symmetry of the buckle: the stress before is even. With four
+    half waves a buckle of 8 waves around has 2.9 % less by Sanders' theory, which the closed form's shallow shell
+    does not see.
     """
-    length = 4 * np.pi * np.sqrt(100.0) / (12 * (1 - STEEL.nu**2)) ** 0.25
+    length = 2 * np.pi * np.sqrt(100.0) / (12 * (1 - STEEL.nu**2)) ** 0.25
 
     def place(s, t):
         angle = np.pi / 2 * t
@@ -112,8 +114,8 @@ def cylinder(kind, n):
         fk.Support("t=0", uz=0, rx=0, ry=0),
         fk.Support("t=1", uy=0, rx=0, rz=0),
     ]
-    mesh = grid(kind, n, 2 * n // 3, place)
-    model = fk.Model(mesh, fk.Plate(1.0, STEEL), supports=supports, load_cases=[fk.LoadCase("shortened", ())])
+    case = fk.LoadCase("shortened", ())
+    model = fk.Model(grid(kind, n, n, place), fk.Plate(1.0, STEEL), supports=supports, load_cases=[case])
     return fk.solve_buckling(model, "shortened", 1).factor[0]
 
 
@@ -138,7 +140,11 @@ def of(*problem, which=1):
 
 
 def _cases(problem, rows, claim, source, evidence, reason, **more):
-    """A case a row: quantity, reference, number commonly printed or None, measure, divisions of the finest mesh."""
+    """A case a row: quantity, reference, number commonly printed or None, measure, divisions of the finest mesh.
+
+    Without a precision it is that of a thin plate's k: the stress over 5G/6, the most that transverse shear may take.
+    """
+    bound = EULER * 2 * (1 + STEEL.nu) / (STEEL.E * 5 / 6)
     return [
         Case(
             f"{problem}: {quantity}",
@@ -152,7 +158,7 @@ def _cases(problem, rows, claim, source, evidence, reason, **more):
             printed=printed,
             ladder=(n // 4, n // 2, n),
             longer=(2 * n,),
-            **({"limit": 0.02} | more),
+            **({"limit": 0.02, "precision": max(1e-3, bound * reference)} | more),
         )
         for quantity, reference, printed, measure, n in rows
     ]
@@ -166,7 +172,7 @@ def _with_shear(stress, share, shear_share):
     return (*(share * part for part in stress[:3]), shear_share * 9.324520)
 
 
-FREE = "thin theory; shear-flexible cells that resolve the layer beside a free side lie up to 0.6 t/b lower; 2 % was the aim"
+FREE = "thin theory; cells that resolve the layer beside a free side lie up to 0.6 t/b lower; 2 % was aimed at"
 TOGETHER = f"{RITZ}: the share of one stress that buckles it together with the other, so that the factor is 1"
 
 CASES = (
@@ -197,7 +203,6 @@ CASES = (
         f"{RITZ}; printed: {TGE}, art. 9.3 to 9.4",
         "Ritz",
         THIN,
-        precision=0.0015,
     ),
     *_cases(
         "outstand in compression",
@@ -226,7 +231,6 @@ CASES = (
         f"{RITZ}; printed: 5.34 + 4(b/a)^2 and {TGE}, art. 9.7",
         "Ritz",
         THIN,
-        precision=0.002,
     ),
     *_cases(
         "plate bent in its plane",
@@ -239,8 +243,7 @@ CASES = (
         "stress that changes over the width",
         f"{RITZ}; printed: {TGE}, table 9-6, and EN 1993-1-5, table 4.1",
         "Ritz",
-        "6 digits of thin-plate theory, shear-flexible up to 0.3 % lower; 2 % was the aim",
-        precision=0.003,
+        THIN,
     ),
     *_cases(
         "plate under stresses together",
@@ -275,7 +278,7 @@ CASES = (
         TOGETHER,
         "Ritz",
         THIN,
-        precision=0.002,
+        precision=0.0026,
     ),
     *_cases(
         "plate under stresses together",
@@ -291,8 +294,8 @@ CASES = (
         "bending and shear: the circle R_b^2 + R_s^2 = 1 promises too much for a square plate",
         f"{TOGETHER}; printed: the circle's factor",
         "Ritz",
-        "thin-plate theory, shear-flexible up to 0.3 % lower; 2 % was the aim",
-        precision=0.003,
+        THIN,
+        precision=0.007,
     ),
     *_cases(
         "plate with a hole in compression",
@@ -309,12 +312,12 @@ CASES = (
     *_cases(
         "strip as a column",
         [
-            (ends, force, None, lambda kind, n, key=key: column(kind, n, key), 16)
-            for ends, force, key in (
-                ("pinned", 3454.3615, "pp"),
-                ("clamped and free", 863.59039, "cf"),
-                ("clamped and pinned", 7066.7550, "cp"),
-                ("clamped", 13817.446, "cc"),
+            (ends, force, None, lambda kind, n, key=key: column(kind, n, key), finest)
+            for ends, force, key, finest in (
+                ("pinned", 3454.3615, "pp", 16),
+                ("clamped and free", 863.59039, "cf", 16),
+                ("clamped and pinned", 7066.7550, "cp", 32),
+                ("clamped", 13817.446, "cc", 32),
             )
         ],
         "a strip of shell cells is Euler's column",
@@ -326,7 +329,7 @@ CASES = (
     ),
     *_cases(
         "cylinder pressed along",
-        [("R/t = 100", 1270.9778, None, cylinder, 48)],
+        [("R/t = 100", 1270.9778, None, cylinder, 32)],
         "a curved sheet's buckle stretches and bends it",
         f"closed form E t/(R sqrt(3(1 - nu^2))), thin shell, {TGE}, art. 11.1",
         "closed form",
@@ -341,7 +344,7 @@ CASES = (
         "four arms buckle together by twisting",
         f"thin-plate Ritz, an arm hinged at its root; printed: G (t/b)^2, {TGE}, art. 5.2",
         "Ritz",
-        "the twist shed at the arms' free sides (0.63 t of each strip of 2 b) lowers it by up to 1.6 %; 2 % was the aim",
+        "the twist shed at the arms' free sides (0.63 t of each strip of 2 b) takes up to 1.6 %; 2 % was the aim",
         precision=0.016,
         unit="MPa",
     ),
