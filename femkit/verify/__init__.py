@@ -4,7 +4,7 @@
 and a function that builds and solves the model on a mesh.
 """
 
-from . import beams, buckling, modes, plane, shells, thin_walled
+from . import beams, buckling, modes, openings, plane, plates, shells, thin_walled
 from .case import EVIDENCE, GROUPS, Case
 from .grids import grid, joined
 from .outcome import LINE_HEADS, Outcome, Verification, choose, run_case, verify
@@ -13,8 +13,8 @@ __all__ = [
     "CASES",
     "EVIDENCE",
     "GROUPS",
-    "LINE_HEADS",
     "LIMITS",
+    "LINE_HEADS",
     "Case",
     "Outcome",
     "Verification",
@@ -26,6 +26,9 @@ __all__ = [
 ]
 
 # what cells do badly, and by how much: shown, but no band is claimed
-LIMITS = (*plane.LIMITS,)
+LIMITS = (*plane.LIMITS, *openings.LIMITS, *plates.LIMITS, *shells.LIMITS)
 
-CASES = (*plane.CASES, *shells.CASES, *thin_walled.CASES, *beams.CASES, *modes.CASES, *buckling.CASES)
+CASES = (
+    *(*plane.CASES, *openings.CASES, *plates.CASES, *shells.CASES),
+    *(*thin_walled.CASES, *beams.CASES, *modes.CASES, *buckling.CASES),
+)

@@ -10,7 +10,7 @@ from ..results.stress import principal
 from .answers import edge_loads, solved, stress_at
 from .case import Case, rows
 from .grids import grid, joined
-from .plane import PLANE_KINDS, STRESS, SYMMETRY, TG, all_round, from_polar
+from .plane import BENDING_KINDS, PLANE_KINDS, STRESS, SYMMETRY, TG, all_round, from_polar
 
 __all__ = ["CASES", "LIMITS"]
 
@@ -81,18 +81,22 @@ def kirsch(angle):
 
 
 @lru_cache(maxsize=None)
-def round_hole(kind, n, state="pull"):
-    """A square of 8 × 8 with a hole of radius 1 under the tractions of an endless sheet, in tension or in shear."""
-    mesh = ring(kind, n, circle(1.0), square(4.0), 1.0)
-    if state == "pull":
-        case = stretched(mesh, kirsch(0.0))
-        return {
-            "beside the hole": stress_at(case, fk.near(0, 1))[0, 0],
-            "before the hole": stress_at(case, fk.near(1, 0))[0, 1],
-        }
-    one, other = kirsch(np.pi / 4), kirsch(-np.pi / 4)
-    field = lambda x, y: tuple(np.array(one(x, y)) - np.array(other(x, y)))  # noqa: E731
-    case = stretched(mesh, field, supports=[fk.Support("t=0", ux=0), fk.Support("t=1", uy=0), fk.Support(fk.near(1, 0), uy=0)])
+def round_hole(kind, n):
+    """A square of 8 × 8 with a hole of radius 1 under the tractions of an endless sheet."""
+    case = stretched(ring(kind, n, circle(1.0), square(4.0), 1.0), kirsch(0.0))
+    return {
+        "beside the hole": stress_at(case, fk.near(0, 1))[0, 0],
+        "before the hole": stress_at(case, fk.near(1, 0))[0, 1],
+    }
+
+
+def round_hole_in_shear(kind, n):
+    """The same in pure shear: a pull at 45 degrees and a push across it."""
+    pull, push = kirsch(np.pi / 4), kirsch(-np.pi / 4)
+    supports = [fk.Support("t=0", ux=0), fk.Support("t=1", uy=0), fk.Support(fk.near(1, 0), uy=0)]
+    case = stretched(
+        ring(kind, n, circle(1.0), square(4.0), 1.0), lambda x, y: np.subtract(pull(x, y), push(x, y)), supports=supports
+    )
     sx, sy, txy = stress_at(case, fk.near(np.sqrt(0.5), np.sqrt(0.5)))[0]
     return {"in shear": txy - (sx + sy) / 2}
 
@@ -150,24 +154,28 @@ def rounded_opening(kind, n, width, height, radius, pull=(1.0, 0.0)):
     return principal(stress_at(stretched(mesh, even(*pull)), "s=0"))[0][:, 0].max()
 
 
-COMMON = {"group": "plane stress", "kinds": PLANE_KINDS, "limit": STRESS, "order": 1.0, "longer": ()}
+COMMON = {
+    "group": "plane stress",
+    "kinds": PLANE_KINDS,
+    "limit": STRESS,
+    "order": 1.0,
+    "ladder": (8, 16, 32),
+    "longer": (64,),
+}
 KIRSCH = COMMON | {
     "claim": "an endless sheet with a hole is stressed as Kirsch says",
     "source": f"{TG} art. 35",
     "evidence": "closed form",
-    "ladder": (8, 16, 32, 64),
     "precision": 1e-4,
     "reason": "exact tractions on the rim: the error is the mesh's alone; 2 % (5 % with constant strain) was the aim",
 }
-STRIP = {0.1: 2.73259, 0.2: 2.52205, 0.3: 2.36207, 0.4: 2.24829, 0.5: 2.17380, 0.6: 2.12736}
-FITS = {0.1: 2.72207, 0.2: 2.50816, 0.3: 2.34909, 0.4: 2.23568, 0.5: 2.15875, 0.6: 2.10912}
+STRIP = {0.1: 2.73259, 0.2: 2.52205, 0.4: 2.24829, 0.6: 2.12736}
+FITS = {0.1: 2.72207, 0.2: 2.50816, 0.4: 2.23568, 0.6: 2.10912}
 ROUNDED = (  # width, height, radius, pull along x and y, largest edge stress
     (1, 1, 0.40, (1.0, 0.0), 2.811),
     (1, 1, 0.20, (1.0, 0.0), 3.150),
     (1, 1, 0.10, (1.0, 0.0), 3.770),
-    (1, 1, 0.05, (1.0, 0.0), 4.642),
     (2, 1, 0.25, (1.0, 0.0), 2.767),
-    (1, 2, 0.25, (1.0, 0.0), 3.912),
     (1, 2, 0.10, (1.0, 0.0), 5.016),
     (1, 1, 0.10, (1.0, -1.0), 3.893),
     (1, 1, 0.10, (1.0, 1.0), 4.838),
@@ -175,24 +183,51 @@ ROUNDED = (  # width, height, radius, pull along x and y, largest edge stress
 PULLS = {(1.0, 0.0): "pulled along x", (1.0, -1.0): "pulled along x, pushed along y", (1.0, 1.0): "pulled both ways"}
 
 
-def _ellipse(slimness, kinds):
+ELLIPSE = COMMON | {
+    "source": "C. E. Inglis, Trans. Inst. Naval Architects 55 (1913)",
+    "evidence": "closed form",
+    "precision": 2e-3,
+    "reason": "the sheet ends at 40 half-axes, which is worth 0.1 to 0.2 %; 2 % (5 % with constant strain) was the aim",
+}
+CORNER = COMMON | {
+    "claim": "the peak on a corner's arc comes out",
+    "source": "reference: polynomials of degree 9",
+    "evidence": "Ritz",
+    "kinds": BENDING_KINDS,
+    "ladder": (6, 12, 24),
+    "longer": (48,),
+    "precision": 3e-3,
+    "reason": "reference good to 0.1 to 0.2 %, four digits; 2 % was the aim",
+}
+LATE = {
+    "kinds": ("triangle",),
+    "claim": "constant strain is late at stress peaks",
+    "note": "stress at an edge is that of half a cell inside: right in the end, at a cost",
+}
+
+
+def _ellipse(slimness, **own):
     return Case(
         f"elliptical hole: {slimness:g} times as wide as high",
-        claim="the peak rises with the slimness of the hole",
-        source="C. E. Inglis, Trans. Inst. Naval Architects 55 (1913): 1 + 2 a / b",
-        evidence="closed form",
         reference=1 + 2 * slimness,
         measure=lambda kind, n: elliptical_hole(kind, n, slimness)["tip"],
-        ladder=(8, 16, 32, 64),
-        precision=2e-3,
-        reason="the sheet ends at 40 half-axes, which is worth 0.1 to 0.2 %; 2 % (5 % with constant strain) was the aim",
-        **(COMMON | {"kinds": kinds}),
+        **({"claim": "the peak rises with the slimness of the hole"} | ELLIPSE | own),
+    )
+
+
+def _corner(width, height, radius, pull, reference, **own):
+    return Case(
+        f"rounded opening: {width} × {height}, radius {radius:g}, {PULLS[pull]}",
+        reference=reference,
+        measure=lambda kind, n: rounded_opening(kind, n, width, height, radius, pull),
+        **(CORNER | own),
     )
 
 
 CASES = (
-    *rows("hole in an endless sheet", round_hole, {"beside the hole": 3.0, "before the hole": -1.0}, **KIRSCH),
-    *rows("hole in an endless sheet", lambda kind, n: round_hole(kind, n, "shear"), {"in shear": 4.0}, **KIRSCH),
+    *rows("hole in an endless sheet", round_hole, {"beside the hole": 3.0}, **KIRSCH),
+    *rows("hole in an endless sheet", round_hole, {"before the hole": -1.0}, **(KIRSCH | {"kinds": BENDING_KINDS})),
+    *rows("hole in an endless sheet", round_hole_in_shear, {"in shear": 4.0}, **(KIRSCH | {"kinds": BENDING_KINDS})),
     *(
         Case(
             f"hole in a strip: {ratio:g} of its width",
@@ -203,41 +238,27 @@ CASES = (
             reference=reference,
             printed=FITS[ratio],
             measure=lambda kind, n, ratio=ratio: hole_in_strip(kind, n, ratio),
-            ladder=(8, 16, 32, 64),
             precision=5e-4,
             reason="fits of handbooks lie up to 1.2 % off the reference; 2 % (5 % with constant strain) was the aim",
             **COMMON,
         )
         for ratio, reference in STRIP.items()
     ),
-    *(_ellipse(slimness, PLANE_KINDS) for slimness in (0.5, 1.0, 2.0, 3.0, 4.0)),
+    *(_ellipse(slimness) for slimness in (0.5, 1.0)),
+    *(_ellipse(slimness, kinds=BENDING_KINDS) for slimness in (2.0, 3.0, 4.0)),
     Case(
         "elliptical hole: end of its short axis",
         claim="above and below the hole the sheet is pressed as strongly as it is pulled far away",
-        source="C. E. Inglis, Trans. Inst. Naval Architects 55 (1913)",
-        evidence="closed form",
         reference=-1.0,
         measure=lambda kind, n: elliptical_hole(kind, n, 2.0)["side"],
-        ladder=(8, 16, 32, 64),
-        precision=2e-3,
-        reason="as at the tip",
-        **COMMON,
+        **ELLIPSE,
     ),
-    *(
-        Case(
-            f"rounded opening: {width} × {height}, radius {radius:g}, {PULLS[pull]}",
-            claim="the peak on a corner's arc comes out",
-            source="reference: polynomials of degree 9",
-            evidence="Ritz",
-            reference=reference,
-            measure=lambda kind, n, given=(width, height, radius, pull): rounded_opening(kind, n, *given),
-            ladder=(3, 6, 12, 24),
-            precision=3e-3,
-            reason="reference good to 0.1 to 0.2 %, four digits; 2 % (5 % with constant strain) was the aim",
-            **COMMON,
-        )
-        for width, height, radius, pull, reference in ROUNDED
-    ),
+    *(_corner(*given) for given in ROUNDED),
 )
 
-LIMITS = ()
+LIMITS = (
+    *rows("hole in an endless sheet", round_hole, {"before the hole": -1.0}, **(KIRSCH | LATE)),
+    *rows("hole in an endless sheet", round_hole_in_shear, {"in shear": 4.0}, **(KIRSCH | LATE)),
+    _ellipse(4.0, **LATE),
+    _corner(*ROUNDED[0], **LATE),
+)

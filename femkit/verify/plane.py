@@ -11,7 +11,7 @@ from .answers import edge_loads, follow, solved, stress_at
 from .case import Case, rows
 from .grids import grid, joined
 
-__all__ = ["CASES", "LIMITS", "MH85", "PLANE_KINDS", "farthest", "from_polar", "patch_mesh", "tilted"]
+__all__ = ["BENDING_KINDS", "CASES", "LIMITS", "MH85", "PLANE_KINDS", "farthest", "from_polar", "patch_mesh", "tilted"]
 
 # What the finest mesh of a ladder must reach, set beforehand as usual in engineering. Cells of constant strain are
 # there to fill meshes: a stress read at an edge is that of half a cell inside.
