@@ -9,7 +9,7 @@ puts the +z side in tension, positive Mz the -y side; T is about the centroid.
 
 import numpy as np
 
-__all__ = ["end_forces", "geometric_stiffness", "mass", "stiffness"]
+__all__ = ["end_forces", "geometric_stiffness", "lumped_mass", "mass", "stiffness"]
 
 _PLACES, _WEIGHTS = np.polynomial.legendre.leggauss(4)
 _PLACES, _WEIGHTS = (_PLACES + 1) / 2, _WEIGHTS / 2  # exact for products of cubics
@@ -55,14 +55,19 @@ def end_forces(beams, displacement):
 def mass(beams):
     """Consistent mass about the points, shape (n, 12, 12), tonne, tonne mm and tonne mm2; rotary inertia included."""
     shift, turn, _slopes = _cubics(beams)
-    radius = np.zeros((len(beams), 3, 3))
-    ry2, rz2, ryz = beams.properties[:, 9:12].T  # ∫z²/A, ∫y²/A, ∫yz/A
-    radius[:, 0, 0], radius[:, 1, 1], radius[:, 2, 2] = ry2 + rz2, ry2, rz2
-    radius[:, 1, 2] = radius[:, 2, 1] = -ryz
     weights = _WEIGHTS * (beams.line_mass * beams.length)[:, None]  # (n, g)
     moving = np.einsum("eg,egia,egib->eab", weights, shift, shift, optimize=True)
-    turning = np.einsum("eg,egia,eij,egjb->eab", weights, turn, radius, turn, optimize=True)
+    turning = np.einsum("eg,egia,eij,egjb->eab", weights, turn, _radius(beams), turn, optimize=True)
     return _to_points(moving + turning, beams)
+
+
+def lumped_mass(beams):
+    """The same with half of each cell's mass and rotary inertia at either end, at the centroid."""
+    at_ends = np.zeros((len(beams), 12, 12))
+    for end in (0, 6):
+        at_ends[:, range(end, end + 3), range(end, end + 3)] = 1.0
+        at_ends[:, end + 3 : end + 6, end + 3 : end + 6] = _radius(beams)
+    return _to_points(at_ends * (beams.weight / 2)[:, None, None], beams)
 
 
 def geometric_stiffness(beams, tension):
@@ -75,6 +80,15 @@ def geometric_stiffness(beams, tension):
     size = np.stack([np.ones_like(polar), np.ones_like(polar), polar], axis=1)
     weights = _WEIGHTS * (tension * beams.length)[:, None]
     return _to_points(np.einsum("eg,egia,ei,egib->eab", weights, slopes, size, slopes, optimize=True), beams)
+
+
+def _radius(beams):
+    """Squared radii of gyration of the section as a tensor, local axes, (n, 3, 3), mm2."""
+    radius = np.zeros((len(beams), 3, 3))
+    ry2, rz2, ryz = beams.properties[:, 9:12].T  # ∫z²/A, ∫y²/A, ∫yz/A
+    radius[:, 0, 0], radius[:, 1, 1], radius[:, 2, 2] = ry2 + rz2, ry2, rz2
+    radius[:, 1, 2] = radius[:, 2, 1] = -ryz
+    return radius
 
 
 def _flexibility(beams):

@@ -9,7 +9,7 @@ from .plate import EVERYWHERE
 from .support import constraints_of
 from .values import COMPONENTS, listed, place_words
 
-__all__ = ["motion_faults", "motion_words", "unused_point_faults"]
+__all__ = ["count_free_motions", "motion_faults", "motion_words", "unused_point_faults"]
 
 SAID = 5  # parts that are described; the rest is counted
 HAIR = 0.01  # of a cell's size: parts nearer than this were meant to be joined. Common practice, no source
@@ -48,6 +48,14 @@ def motion_faults(model):
             said = f"on the supports of load case{'s' * (len(names) > 1)} {cases}, {said}"
         faults.append(UnderSupportedError(said, motion))
     return faults or list(_unjoined_parts(model, bodies, springs))
+
+
+def count_free_motions(model, supports):
+    """How many independent motions without strain the parts of a model have on some supports."""
+    springs = [one for one in model.attachments if one.stiffness is not None]
+    bodies = find_bodies(model.mesh, model.n_components, _joined(model))
+    constraints = constraints_of(model.mesh, supports, model.n_components)
+    return sum(twists.shape[2] for _members, twists in free_motions(model.mesh, bodies, constraints, springs))
 
 
 def _joined(model):

@@ -4,19 +4,27 @@ A factor is for the ideal sheet: flat, elastic, without imperfection. Thin sheet
 fail well before; which limit applies is the code's to say.
 """
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
+from functools import cached_property
 
 import numpy as np
 
-from ..errors import ModelError
+from ..errors import ModelError, SolveError
+from ..model.acting import integrate
+from ..model.support import footing
 from ..solve.buckling import BucklingSolution, solve_eigenbuckling
+from ..solve.matrix import NotPositiveError
 from .case import CaseResult
 from .static import StaticResult, solve_static
+from .stress import cell_resultants, strain_energy
 
-__all__ = ["BucklingResult", "solve_buckling"]
+__all__ = ["BucklingResult", "buckled_already", "loaded", "solve_buckling"]
+
+LOCAL = 0.2  # of the strain energy that the rest of the model would have by its area (common practice, no source)
+MOVES, SPREAD = 0.1, 0.5  # of the largest displacement; of the model's area
 
 
-def solve_buckling(model, name, count=4, *, solver="auto"):
+def solve_buckling(model, name, count=4, *, constant=None, reverse=False, solver="auto"):
     """Lowest buckling factors of a load case or combination.
 
     Parameters
@@ -27,6 +35,10 @@ def solve_buckling(model, name, count=4, *, solver="auto"):
         Of the load case or combination, all of whose loads grow together.
     count : int
         How many factors, from the lowest positive one. Negative ones, of the load reversed, are left out.
+    constant : str, optional
+        A load case or combination that is there from the start and does not grow: factors are on `name` alone.
+    reverse : bool
+        Let the growing loads act the other way round: the factors, positive again, are those that were left out.
     solver : {"auto", "pardiso", "superlu"}
 
     Returns
@@ -37,17 +49,44 @@ def solve_buckling(model, name, count=4, *, solver="auto"):
     Raises
     ------
     ModelError
-        If the model can't be solved, has no such load case, or is not a shell.
+        If the model can't be solved, has no such load case, is not a shell, or the constant part stands on other
+        supports.
     NotConvergedError
         If fewer factors are positive than asked for: too little is in compression.
+    SolveError
+        If the constant part alone buckles the model, with the factor at which.
     """
+    result, case = loaded(model, name, "buckling", solver)
+    force, held = tuple(-part if reverse else part for part in case.carried), None
+    if constant is not None:
+        held = loaded(result, constant, "buckling", solver)[1]
+        if footing(held.supports, values=False) != footing(case.supports, values=False):
+            raise ModelError(f'constant "{constant}" and "{name}" stand on different supports; they must share them.')
+        held = held.carried
+    try:
+        found = solve_eigenbuckling(result.model, force, case.supports, count, constant=held, solver=solver)
+    except NotPositiveError as error:
+        raise buckled_already(result, constant, solver) from error
+    return BucklingResult(case, found, constant=constant, reverse=reverse)
+
+
+def loaded(model, name, user, solver):
+    """A static result and its load case of a name, fit to stiffen or soften a shell; `user` is who asks, for errors."""
+    bare = model.model if isinstance(model, StaticResult) else model
+    if bare.behaviour != "shell":
+        raise ModelError(f'{user} needs behaviour="shell"; a plane stress model has no displacement out of its plane.')
+    bare.case(name)  # a name that is wrong need not be solved for
     result = model if isinstance(model, StaticResult) else solve_static(model, solver=solver)
-    if result.model.behaviour != "shell":
-        raise ModelError('buckling needs behaviour="shell"; a plane stress model has no displacement out of its plane.')
-    case = result[name]
-    supports = result.model.supports_of(result.model.case(next(iter(case.factors))))
-    force = case.resultants[:, 1:, :3]
-    return BucklingResult(case, solve_eigenbuckling(result.model, force, supports, count, solver=solver))
+    return result, result[name]
+
+
+def buckled_already(result, name, solver):
+    """The error to be raised where a load that is to stay as it is buckles the model by itself."""
+    factor = solve_buckling(result, name, 1, solver=solver).factor[0]
+    return SolveError(
+        f'"{name}" alone buckles the model at {factor:.4g} times its size: beyond, there is nothing to shake or to '
+        f"load further. Make it less than that, or the model stiffer."
+    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,10 +98,17 @@ class BucklingResult:
     case : CaseResult
         The load case whose membrane forces buckle the model.
     solution : femkit.solve.buckling.BucklingSolution
+    constant : str or None
+        The load case or combination that did not grow.
+    reverse : bool
+        Whether the load case acted the other way round.
     """
 
     case: CaseResult
     solution: BucklingSolution
+    _: KW_ONLY
+    constant: str | None = None
+    reverse: bool = False
 
     @property
     def model(self):
@@ -79,22 +125,43 @@ class BucklingResult:
         """Buckling shapes, shape (count, n_points, 6); largest displacement 1 mm."""
         return self.solution.shape
 
+    @cached_property
+    def bending(self):
+        """Each plate's bending as a share of every shape's strain energy, a dict of name to (count,)."""
+        flat = np.zeros((len(self.shape), self.model.mesh.n_cells))
+        membrane, bending = strain_energy(self.model, cell_resultants(self.model, self.shape, flat))
+        whole = (membrane + bending).sum(axis=1)
+        return {name: bending[:, cells].sum(axis=1) / whole for name, cells in self.model.plate_cells.items()}
+
     def table(self):
-        """Factor, and the plate and place that move most, as a pandas table."""
+        """Factor, the plate that bends most and its share of the strain energy, extent and place, as a pandas table.
+
+        A buckle is "local" if but for the bending of that plate there is less than a fifth of the strain energy that
+        the area of the others would have by its size: where stiffeners move along, their membrane strain and the
+        plates beside them have more. In a model of one plate it is local if no more than half of the area moves by
+        a tenth of the largest displacement. Else it is "overall". (Common practice, no source.)
+        """
         import pandas as pd
 
-        rows = []
-        for factor, shape in zip(self.factor, self.shape):
+        rows, mesh = [], self.model.mesh
+        areas = integrate(mesh, np.ones((mesh.n_cells, 1)))[:, 0]  # of each point, mm2
+        for number, (factor, shape) in enumerate(zip(self.factor, self.shape)):
             moved = np.linalg.norm(shape[:, :3], axis=1)
-            point = int(moved.argmax())
-            cell = int((self.model.mesh.corners == point).any(axis=1).argmax())
-            place = "(" + ", ".join(f"{x:.0f}" for x in self.model.mesh.points[point]) + ")"
-            rows.append((factor, self.model.plate_of_cell[cell], place))
-        heads = ["factor", "plate", "moves most at (mm)"]
+            place = "(" + ", ".join(f"{x:.0f}" for x in mesh.points[moved.argmax()]) + ")"
+            plate = max(self.bending, key=lambda name: self.bending[name][number])
+            share = self.bending[plate][number]
+            beside = 1 - mesh.areas[self.model.plate_cells[plate]].sum() / mesh.areas.sum()
+            spread = areas[moved > MOVES * moved.max()].sum() / mesh.areas.sum()
+            is_local = 1 - share <= LOCAL * beside if len(self.bending) > 1 else spread <= SPREAD
+            rows.append((factor, plate, share, "local" if is_local else "overall", place))
+        heads = ["factor", "plate", "its bending, share of energy", "extent", "moves most at (mm)"]
         return pd.DataFrame(rows, columns=heads, index=pd.RangeIndex(1, len(rows) + 1, name="buckle"))
 
     def __repr__(self):
-        return f"BucklingResult {self.case.name}: factors {', '.join(f'{f:.4g}' for f in self.factor)}"
+        beside = f" beside {self.constant}" if self.constant else ""
+        turned = " reversed" if self.reverse else ""
+        factors = ", ".join(f"{f:.4g}" for f in self.factor)
+        return f"BucklingResult {self.case.name}{turned}{beside}: factors {factors}"
 
     def _repr_html_(self):
         return self.table().to_html(float_format="%.4g")

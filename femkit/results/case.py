@@ -5,6 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
+from ..elements.beam import end_forces
 from ..errors import ModelError
 from ..mesh.selection import describe, select_cells, select_points
 from ..model.links import Spring
@@ -41,6 +42,11 @@ class CaseResult:
         """The model that was solved."""
         return self.parent.model
 
+    @property
+    def supports(self):
+        """What it stands on."""
+        return self.model.supports_of(self.model.case(next(iter(self.factors))))
+
     def _sum(self, by_case):
         return sum(factor * by_case[name] for name, factor in self.factors.items())
 
@@ -68,6 +74,12 @@ class CaseResult:
     def resultants(self):
         """Section forces at centre and corners, shape (n_cells, 5, 8): `femkit.results.stress.cell_resultants`."""
         return self._sum(self.parent.resultants)
+
+    @property
+    def carried(self):
+        """What stiffens or softens: ``nx ny nxy`` at the cells' corners (n_cells, 4, 3), N/mm, and beam cells' N."""
+        tension = end_forces(self.model.beam_cells, self.displacement)[:, :, 0].mean(axis=1)
+        return self.resultants[:, 1:, :3], tension
 
     @property
     def membrane_force(self):
@@ -173,8 +185,7 @@ class CaseResult:
         """
         import pandas as pd
 
-        supports = self.model.supports_of(self.model.case(next(iter(self.factors))))
-        holding = [(one.where, tuple(one.held), " (mean)" * one.mean) for one in supports]
+        holding = [(one.where, tuple(one.held), " (mean)" * one.mean) for one in self.supports]
         for link in self.model.links:
             if isinstance(link, Spring) and link.to is None:
                 holding.append((link.where, tuple(n for n in COMPONENTS if getattr(link, n)), " (spring)"))

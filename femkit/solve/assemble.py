@@ -47,7 +47,8 @@ def assemble(pattern, matrices_of):
     ----------
     pattern : Pattern
     matrices_of : callable
-        ``matrices_of(kind, cells)`` gives symmetric matrices (n, k, k) for a slice of the cells of a kind.
+        ``matrices_of(kind, cells)`` gives symmetric matrices (n, k, k) for a slice of the cells of a kind, None if
+        they add nothing.
 
     Returns
     -------
@@ -58,7 +59,10 @@ def assemble(pattern, matrices_of):
     for kind, block_of in pattern.block_of.items():
         n_corners = block_of.shape[1]
         for some in chunks(len(block_of)):
-            by_corner = matrices_of(kind, some).reshape(-1, n_corners, size, n_corners, size)
+            matrices = matrices_of(kind, some)
+            if matrices is None:
+                break
+            by_corner = matrices.reshape(-1, n_corners, size, n_corners, size)
             _add(blocks, block_of[some].ravel(), by_corner.transpose(0, 1, 3, 2, 4).reshape(-1, size * size))
     return SymmetricMatrix(pattern, blocks.reshape(-1, size, size))
 

@@ -1,8 +1,9 @@
 """Linear buckling: the factors on a load case's membrane forces at which the sheet loses its stiffness.
 
-``(K + λ G) u = 0`` with the geometric stiffness G. Solved for 1/λ, largest first, by Lanczos (ARPACK, through SciPy) on
-the factor of K, so that the lowest positive factors come out and negative ones (the load reversed) do not. Afterwards
-``K + s G`` is factored for an s above the highest factor found, and its negative pivots counted, as for modes.
+``(K + λ G) u = 0`` with the geometric stiffness G; K may hold that of other membrane forces, which stay as they are.
+Solved for 1/λ, largest first, by Lanczos (ARPACK, through SciPy) on the factor of K, so that the lowest positive
+factors come out and negative ones (the load reversed) do not. Afterwards ``K + s G`` is factored for an s above the
+highest factor found, and its negative pivots counted, as for modes.
 """
 
 from contextlib import closing
@@ -12,20 +13,25 @@ from functools import partial
 import numpy as np
 from scipy.sparse.linalg import ArpackNoConvergence, eigsh
 
-from ..elements import geometric_stiffness
-from ..errors import ModelError, NotConvergedError, SolveError
-from ..model.support import constraints_of
-from .assemble import assemble, assemble_stiffness
-from .cells import cell_arrays
-from .constraints import pattern_of, reduce_matrix, reduction_of
+from ..errors import NotConvergedError, SolveError
+from .constraints import reduce_matrix
+from .eigen import (
+    assemble_geometric,
+    combined,
+    first_vector,
+    inverse_of,
+    refuse_count,
+    residuals,
+    stiffness_on,
+    subspace,
+    until_gap,
+    without_held,
+)
 from .factorise import choose_solver, one_thread_for_numpy
-from .modes import RESIDUAL, combined, first_vector, inverse_of, subspace, until_gap, without_held
 
 __all__ = ["BucklingSolution", "solve_eigenbuckling"]
 
-RESTARTS = (
-    200  # of the iteration; it takes a tenth of that where there is compression, and never ends where there is none
-)
+RESTARTS = 200  # a tenth of it is enough where there is compression; it never ends where there is none
 SLIGHT = 1e-6  # of the largest 1/λ: below it nothing is really in compression
 
 
@@ -53,63 +59,51 @@ class BucklingSolution:
     solver: str
 
 
-def solve_eigenbuckling(model, membrane_force, supports, count=4, *, solver="auto"):
+def solve_eigenbuckling(model, carried, supports, count=4, *, constant=None, solver="auto"):
     """Lowest positive buckling factors.
 
     Parameters
     ----------
     model : Model
         A shell, sound for the solver.
-    membrane_force : ndarray, shape (n_cells, 4, 3)
-        ``nx ny nxy`` of the load case at the corners, N/mm; the fourth of a triangle is not looked at.
+    carried : pair of ndarray
+        Forces in cells and beams that grow: see `femkit.solve.eigen.assemble_geometric`.
     supports : sequence of Support
         Those that the load case stands on; what they prescribe is held at 0.
     count : int
+    constant : pair of ndarray, optional
+        What is there from the start and does not grow.
     solver : {"auto", "pardiso", "superlu"}
 
     Raises
     ------
     NotConvergedError
         If fewer factors are positive than asked for; `found` holds those.
+    NotPositiveError
+        If the constant part alone buckles the model.
     SolveError
         If factors were missed, by the count of inertia, or a residual is too large.
     """
-    if not isinstance(count, (int, np.integer)) or count < 1:
-        raise ModelError(f"count is {count!r}; it must be a whole number of at least 1.")
+    refuse_count(count)
     name, engine = choose_solver(solver)
-    blocks = {kind: (block, corners.shape[1]) for kind, corners, block in model.mesh.blocks()}
-
-    def softening(kind, some):
-        block, k = blocks[kind]
-        return geometric_stiffness(arrays[kind][some], membrane_force[block][some, :k])
-
     with closing(engine), one_thread_for_numpy():
-        reduction = reduction_of(model, constraints_of(model.mesh, supports, model.n_components))
-        pattern = pattern_of(model, [reduction])
-        arrays = cell_arrays(model)
-        stiffness, geometric = assemble_stiffness(model, pattern, arrays), assemble(pattern, softening)
+        reduction, arrays, stiffness = stiffness_on(model, supports, constant)
+        geometric = assemble_geometric(model, stiffness.pattern, arrays, carried)
         held, soft = reduce_matrix(stiffness, reduction), without_held(reduce_matrix(geometric, reduction), reduction)
         engine.order(held)
         engine.factorise(held)
         find = partial(_lanczos, engine, held.whole, soft.whole, count)
-        factors, vectors, below, at = until_gap(find, count, pattern.n_unknowns - 2)
+        factors, vectors, below, at = until_gap(find, count, stiffness.pattern.n_unknowns - 2)
         counted = type(engine).negative_pivots(combined(held, soft, -at))
     if counted is not None and counted != below:
         raise SolveError(
             f"{below} buckling factors were found where {counted} are, by their count; ask for a few more."
         )
-    shapes = reduction.expand(vectors[:, :count])
-    inner, outer = stiffness.dot(shapes), factors[:count] * geometric.dot(shapes)
-    terms = reduction.sizes(stiffness.absolute_dot(shapes) + factors[:count] * geometric.absolute_dot(shapes))
-    relative = np.linalg.norm(reduction.reduce(inner + outer), axis=0) / np.linalg.norm(terms, axis=0)
-    if not relative.max() <= RESIDUAL:
-        worst = int(relative.argmax())
-        raise SolveError(
-            f"factor {worst + 1} leaves a residual of {relative[worst]:.1e}; at most {RESIDUAL:g} is accepted."
-        )
+    factors, shapes = factors[:count], reduction.expand(vectors[:, :count])
+    residual = residuals(reduction, stiffness, geometric, -factors, shapes, "factor")
     by_point = shapes.T.reshape(count, model.mesh.n_points, model.n_components)
     largest = np.abs(by_point[:, :, :3]).max(axis=(1, 2))
-    return BucklingSolution(factors[:count], by_point / largest[:, None, None], relative, counted, name)
+    return BucklingSolution(factors, by_point / largest[:, None, None], residual, counted, name)
 
 
 def _lanczos(engine, held, soft, count, wanted):
