@@ -13,7 +13,7 @@ from ..units import GRAVITY
 from .acting import Acting, integrate, length_shares, point_weights
 from .values import FORCES, bad_vector, place_words, refuse
 
-__all__ = ["Acceleration", "Gravity", "LineLoad", "PointLoad", "Pressure", "SpreadLoad", "Temperature"]
+__all__ = ["Acceleration", "Gravity", "LineLoad", "PointLoad", "Pressure", "SpreadLoad", "Temperature", "point_masses"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -118,21 +118,26 @@ class Pressure(Acting):
         return np.pad(integrate(model.mesh, pushed, times_normal=True), ((0, 0), (0, 3)))
 
 
+def point_masses(model):
+    """Mass that each point stands for, (n_points,), tonne, and times its arm off the point, (n_points, 3), t mm."""
+    per_cell, beams = model.per_cell, model.beam_cells
+    mass = integrate(model.mesh, per_cell.area_mass[:, None])[:, 0]
+    mass += sum(more.point_masses(model) for more in model.masses)
+    moment = np.zeros((model.mesh.n_points, 3))
+    if per_cell.offset.any():  # plates act at their middle plane
+        moment = integrate(model.mesh, (per_cell.area_mass * per_cell.offset)[:, None] * per_cell.frames[:, 2])
+    for end in beams.points.T:  # half at each end, at the centroid
+        np.add.at(mass, end, beams.weight / 2)
+        np.add.at(moment, end, beams.arm * beams.weight[:, None] / 2)
+    return mass, moment
+
+
 class _Inertia(Acting):
     """What acts on all masses alike; a subclass has `field`, the acceleration that pulls at them, (3,), mm/s2."""
 
     def point_forces(self, model):
-        per_cell = model.per_cell
-        mass = integrate(model.mesh, per_cell.area_mass[:, None])
-        mass[:, 0] += sum(more.point_masses(model) for more in model.masses)
-        moment = np.zeros((model.mesh.n_points, 3))
-        if per_cell.offset.any():  # plates act at their middle plane
-            moment = integrate(model.mesh, (per_cell.area_mass * per_cell.offset)[:, None] * per_cell.frames[:, 2])
-        beams = model.beam_cells
-        for end in beams.points.T:  # half at each end, at the centroid
-            np.add.at(mass, end, beams.weight[:, None] / 2)
-            np.add.at(moment, end, beams.arm * beams.weight[:, None] / 2)
-        return np.hstack([mass * self.field, np.cross(moment, self.field)])
+        mass, moment = point_masses(model)
+        return np.hstack([mass[:, None] * self.field, np.cross(moment, self.field)])
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,6 +14,7 @@ from .beam import Beam, beam_cells
 from .cases import Combination, LoadCase
 from .check import find_faults
 from .links import JoinedLine, RigidLink, Seam, Spring, attachments
+from .loads import point_masses
 from .plate import EVERYWHERE, Plate, cell_properties, cells_of_plate
 from .summary import load_totals, mass_table, model_html
 from .support import Support, footing
@@ -175,6 +176,12 @@ class Model:
         """Total mass: plates, what is added to them, beams and masses, tonne."""
         masses = sum(mass.point_masses(self).sum() for mass in self.masses)
         return float(self.mesh.areas @ self.per_cell.area_mass + self.beam_cells.weight.sum() + masses)
+
+    @property
+    def centre_of_gravity(self):
+        """Of all masses, shape (3,), mm; NaN where there are none."""
+        mass, moment = point_masses(self)
+        return (mass @ self.mesh.points + moment.sum(axis=0)) / (mass.sum() or np.nan)
 
     load_totals, mass_table, _repr_html_ = load_totals, mass_table, model_html  # see summary.py
 

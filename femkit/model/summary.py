@@ -9,7 +9,8 @@ from ..mesh.selection import describe
 __all__ = ["load_totals", "mass_table", "model_html"]
 
 TOTALS = ("Fx (N)", "Fy (N)", "Fz (N)", "Mx (N mm)", "My (N mm)", "Mz (N mm)")
-MASSES = ("plate", "thickness (mm)", "cells", "area (m2)", "mass (kg)", "x (mm)", "y (mm)", "z (mm)")
+IN_TABLE = {"area (m2)": 1e-6, "mass (kg)": 1e3, "not structure (kg)": 1e3}  # from mm2 and tonne
+MASSES = ("part", "thickness (mm)", "cells", *IN_TABLE, "x (mm)", "y (mm)", "z (mm)")
 SUPPORTS = ("support", "holds (mm, rad)", "in load cases")
 ROUNDING = 1e-11  # of the sum of a total's own parts
 
@@ -28,18 +29,33 @@ def load_totals(model):
 
 
 def mass_table(model):
-    """Mass, area and centre of gravity by plate, as a pandas table."""
+    """Mass and centre of gravity by plate, beam and mass, and of the whole, as a pandas table.
+
+    A plate's mass holds what is added to it, which counts as "not structure", as all masses do.
+    """
     import pandas as pd
 
-    mesh, per_cell, rows = model.mesh, model.per_cell, []
+    mesh, per_cell, beams, rows = model.mesh, model.per_cell, model.beam_cells, []
     middle = mesh.centres + per_cell.offset[:, None] * per_cell.frames[:, 2]
-    for name, cells in model.plate_cells.items():
+    for (name, cells), plate in zip(model.plate_cells.items(), model.plates.values()):
         area, mass = mesh.areas[cells], mesh.areas[cells] * per_cell.area_mass[cells]
         place = np.average(middle[cells], axis=0, weights=mass if mass.sum() > 0 else area)
         low, high = per_cell.thickness[cells].min(), per_cell.thickness[cells].max()
         span = f"{low:g}" if low == high else f"{low:g} … {high:g}"
-        rows.append((name, span, len(cells), area.sum() * 1e-6, mass.sum() * 1e3, *place))
-    return pd.DataFrame(rows, columns=MASSES).set_index(MASSES[0])
+        rows.append((name, span, len(cells), area.sum(), mass.sum(), area.sum() * plate.added_mass, *place))
+    for number, name in enumerate(model.beams):
+        mine = beams[beams.beam == number]
+        place = np.average(mesh.points[mine.points].mean(axis=1) + mine.arm, axis=0, weights=mine.length)
+        rows.append((name, "", len(mine), 0.0, mine.weight.sum(), 0.0, *place))
+    for more in model.masses:
+        mass = more.point_masses(model)
+        place = np.average(mesh.points, axis=0, weights=mass) if mass.any() else np.full(3, np.nan)
+        rows.append((str(more), "", 0, 0.0, mass.sum(), mass.sum(), *place))
+    counts, *sums = np.array([row[2:6] for row in rows]).T
+    rows.append(("total", "", int(counts.sum()), *(part.sum() for part in sums), *model.centre_of_gravity))
+    table = pd.DataFrame(rows, columns=MASSES).set_index(MASSES[0])
+    table[list(IN_TABLE)] *= list(IN_TABLE.values())
+    return table
 
 
 def model_html(model):
@@ -56,8 +72,9 @@ def model_html(model):
             held.append((describe(support.where), words + " of the mean" * support.mean, ", ".join(names)))
     acts = ["; ".join(f"{load}: {getattr(load, 'amount', '')}" for load in case.loads) for case in model.load_cases]
     acts += [" + ".join(f"{f:g} × {name}" for name, f in case.factors.items()) for case in model.combinations]
-    plates = mass_table(model).assign(material=[plate.material.name for plate in model.plates.values()])
-    tables = plates, pd.DataFrame(held, columns=SUPPORTS), load_totals(model).assign(**{"is the sum of": acts})
+    made_of = [part.material.name for part in (*model.plates.values(), *model.beams.values())]
+    masses = mass_table(model).assign(material=[*made_of, *[""] * (len(model.masses) + 1)])
+    tables = masses, pd.DataFrame(held, columns=SUPPORTS), load_totals(model).assign(**{"is the sum of": acts})
     mass = f"<p>Mass in all, with what is not structure: {_figure(model.mass * 1e3)} kg.</p>"
     return "\n".join([head, mass, *(table.to_html(border=0, float_format=_figure) for table in tables)])
 

@@ -28,7 +28,7 @@ def solve_modes(model, count=6, *, load=None, mass="consistent", supports=None, 
         A load case or combination whose membrane forces stay while the model shakes: pull raises frequencies,
         compression lowers them, down to 0 where it buckles the model.
     mass : {"consistent", "lumped"}
-        By the shape functions, which errs to high frequencies, or lumped at the points, which errs to low ones.
+        By the shape functions, or lumped at the points, which gives lower frequencies.
     supports : sequence of Support, optional
         Instead of the model's own; an empty one for the free body.
     solver : {"auto", "pardiso", "superlu"}

@@ -120,7 +120,7 @@ def solve_eigenmodes(model, count=6, *, mass="consistent", carried=None, support
         engine.order(shifted)
         engine.factorise(shifted)
         find = partial(_lanczos, engine, held.whole, moving.whole, shift)
-        values, vectors, below, at = until_gap(find, count, n_moving - 1, floor=-shift)
+        values, vectors, below, at = until_gap(find, count, n_moving - 2, floor=-shift)
         counted = type(engine).negative_pivots(combined(held, moving, at))
     if counted is not None and counted != below:
         raise SolveError(f"{below} modes were found where {counted} are, by their count; ask for a few more modes.")

@@ -99,9 +99,9 @@ def test_rigid_motions_take_no_force_whatever_the_offset():
     assert np.abs(stiffness @ motions).max() < 1e-9 * np.abs(stiffness).max() * LENGTH
     values = np.linalg.eigvalsh(stiffness)
     assert (values > 1e-9 * values.max()).sum(axis=1).tolist() == [6] * 4
-    mass = beam.mass(cells)
-    moving = np.einsum("eai,eab,ebj->ij", motions[..., :3], mass, motions[..., :3])
-    assert moving == pytest.approx(np.eye(3) * model.mass, rel=1e-9, abs=1e-15)
+    for mass in (beam.mass(cells), beam.lumped_mass(cells)):
+        moving = np.einsum("eai,eab,ebj->ij", motions[..., :3], mass, motions[..., :3])
+        assert moving == pytest.approx(np.eye(3) * model.mass, rel=1e-9, abs=1e-15)
 
 
 def test_a_turned_beam_answers_turned():

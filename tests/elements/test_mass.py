@@ -57,6 +57,33 @@ def surface_points(corners):
 
 
 @pytest.mark.parametrize("kind", CORNERS)
+def test_lumped_mass_keeps_mass_first_moment_and_rotary_inertia(kind):
+    # statics of a lamina by hand, mass 0.02 per area at z = 3: what is lumped lies at the corners by their shares
+    cells, corners = one_cell(kind, 3.0)
+    mass = shell_mass(cells, np.array([0.02]), True)[0]
+    blocks = mass.reshape(len(corners), 6, len(corners), 6)
+    assert np.abs(blocks * (1 - np.eye(len(corners)))[:, None, :, None]).max() == 0
+    points, weights = surface_points(corners)
+    first = 0.02 * weights @ (points + [0, 0, 3.0])
+    for axis in np.eye(3):
+        moved = rigid(corners, axis, np.zeros(3))
+        assert moved @ mass @ moved == pytest.approx(0.02 * AREA[kind])
+        for turn in np.eye(3):  # momentum of a turn about the origin
+            assert moved @ mass @ rigid(corners, np.zeros(3), turn) == pytest.approx(axis @ np.cross(turn, first))
+    own = sum(blocks[i, 3:, i, 3:] for i in range(len(corners)))
+    assert_allclose(own, np.diag([1, 1, 0]) * 0.02 * AREA[kind] * (3.0**2 + 2.0**2 / 12), atol=1e-12)
+
+
+def test_lumped_mass_of_a_rectangle_turns_as_four_corners():
+    # by hand: m (a² + b²)/4 about the normal through the middle, (a² + b²)/12 were right
+    corners = np.array([[-20.0, -10, 0], [20, -10, 0], [20, 10, 0], [-20, 10, 0]])
+    cells = cell_arrays(corners, np.arange(4)[None], 2.0, 210e3, 0.3)
+    moved = rigid(corners, np.zeros(3), np.array([0.0, 0, 1]))
+    energies = [moved @ shell_mass(cells, np.array([0.02]), lumped)[0] @ moved for lumped in (True, False)]
+    assert energies == pytest.approx([16.0 * 2000 / 4, 16.0 * 2000 / 12])
+
+
+@pytest.mark.parametrize("kind", CORNERS)
 def test_plane_mass_is_the_shells_in_the_plane(kind):
     cells, corners = one_cell(kind)
     shell = shell_mass(cells, np.array([0.02]))[0]

@@ -152,8 +152,8 @@ def test_masses_by_plate():
     mesh = parts(low=(0, 0, 0), high=(0, 0, 50))
     model = fk.Model(mesh, {"low": fk.Plate(3.0, STEEL), "high": fk.Plate(6.0, STEEL, offset=2.0)})
     table = model.mass_table()
-    assert list(table["mass (kg)"]) == pytest.approx([1.884, 3.768], rel=1e-12)
-    assert list(table["area (m2)"]) == pytest.approx([0.08, 0.08], rel=1e-12)
+    assert list(table["mass (kg)"]) == pytest.approx([1.884, 3.768, 5.652], rel=1e-12)
+    assert list(table["area (m2)"]) == pytest.approx([0.08, 0.08, 0.16], rel=1e-12)
     assert table.loc["high", ["x (mm)", "y (mm)", "z (mm)"]].tolist() == pytest.approx([200, 100, 52], rel=1e-12)
     assert model.mass == pytest.approx(5.652e-3, rel=1e-12)
     assert (
@@ -168,4 +168,26 @@ def test_a_plate_without_density_has_its_centre_at_its_middle():
     model = model_of(parts(low=(0, 0, 0)))
     light = replace(model, plates={"low": fk.Plate(3.0, replace(STEEL, density=0.0))})
     assert light.mass == 0
-    assert light.mass_table()["x (mm)"].tolist() == pytest.approx([200])
+    assert light.mass_table().loc["low", "x (mm)"] == pytest.approx(200)
+    assert light.mass_table().loc["total", "mass (kg)"] == 0 and np.isnan(light.centre_of_gravity).all()
+
+
+def test_the_mass_table_holds_what_is_not_structure_and_the_whole_with_its_centre():
+    # by hand: sheet 0.08 m2 of 23.55 + 10 kg/m2 at (200, 100, 2); bar along y at x = 400, 100 mm2, 0.2 m: 0.157 kg with
+    # its centroid 15 mm above; 1 kg at x = 400; 2 g/mm along x = 0; 5 kg/m2 over the sheet, at its points
+    mesh = grid(400, 200, 4, 2)
+    masses = [fk.PointMass("right", 1e-3, total=True), fk.LineMass("left", 2e-6), fk.AreaMass("sheet", 5e-9)]
+    beams = {"right": fk.Beam(fk.flat_bar(10, 10), STEEL, offset=10.0)}
+    sheet = fk.Plate(3.0, STEEL, offset=2.0, added_mass=1e-8)
+    model = fk.Model(mesh, {"sheet": sheet}, beams=beams, masses=masses)
+    table = model.mass_table()
+    assert list(table["mass (kg)"]) == pytest.approx([2.684, 0.157, 1.0, 0.4, 0.4, 4.641], rel=1e-9)
+    assert list(table["not structure (kg)"]) == pytest.approx([0.8, 0.0, 1.0, 0.4, 0.4, 2.6], rel=1e-9)
+    assert list(table.index[-4:]) == ['point mass on "right"', 'line mass on "left"', 'area mass on "sheet"', "total"]
+    x = (2.684 * 200 + 0.157 * 400 + 1.0 * 400 + 0.4 * 0 + 0.4 * 200) / 4.641
+    z = (2.684 * 2 + 0.157 * 15) / 4.641
+    assert model.centre_of_gravity == pytest.approx([x, 100, z], rel=1e-9)
+    assert table.loc["total", ["x (mm)", "y (mm)", "z (mm)"]].tolist() == pytest.approx([x, 100, z], rel=1e-9)
+    assert table.loc["total", "mass (kg)"] == pytest.approx(model.mass * 1e3)
+    held = replace(model, supports=[fk.Support("left", ux=0, uy=0, uz=0, rx=0, ry=0, rz=0)])
+    assert "area mass on" in held._repr_html_()

@@ -44,6 +44,79 @@ def test_frequency_converges_at_second_order(kind):
     assert abs(errors[1]) < abs(errors[0]) / 3 and abs(errors[2]) < abs(errors[1]) / 3
 
 
+@pytest.mark.parametrize("kind", ("quad", "triangle"))
+def test_lumped_mass_converges_at_second_order_from_below(kind):
+    grids = [fk.solve_modes(simple_square(kind, 0.05, n), 4, mass="lumped") for n in (4, 8, 16)]
+    errors = [modes.frequency[0] / 2.3767230 - 1 for modes in grids]  # closed form, as above
+    assert errors[0] < 4 * errors[1] * 0.75 < 16 * errors[2] * 0.5 < 0
+    assert grids[2].frequency == pytest.approx([2.3767230, 5.9418074, 5.9418074, 9.5068919], rel=0.011)
+    assert grids[2].solution.counted == 4
+
+
+def bar_or_strip(made_of, n):
+    """A cantilever 1000 x 40 x 10 along x that bends easily along z: beams, or a sheet without contraction."""
+    steel = replace(STEEL, nu=0.0)
+    clamp = fk.Support("left", ux=0, uy=0, uz=0, rx=0, ry=0, rz=0)
+    if made_of == "strip":
+        return fk.Model(grid(1000.0, 40.0, n, 2), fk.Plate(10.0, steel), supports=[clamp])
+    points = np.column_stack([np.linspace(0, 1000, n + 1), np.zeros((n + 1, 2))])
+    pairs = np.column_stack([np.arange(n), np.arange(1, n + 1)])
+    mesh = fk.Mesh(points, {}, edge_sets={"bar": pairs}, point_sets={"left": [0]})
+    return fk.Model(mesh, {}, beams={"bar": fk.Beam(fk.flat_bar(10, 40), steel)}, supports=[clamp])
+
+
+@pytest.mark.parametrize("mass", ("consistent", "lumped"))
+@pytest.mark.parametrize("made_of", ("beam", "strip"))
+def test_effective_mass_of_a_cantilever(made_of, mass):
+    # 0.6131, 0.1883, 0.0647 of a uniform slender cantilever's mass (closed form by its mode shapes; R. W. Clough,
+    # J. Penzien, Dynamics of Structures, place from memory)
+    modes = fk.solve_modes(bar_or_strip(made_of, 40), 12, mass=mass)
+    share = modes.solution.effective_mass / modes.model.mass
+    assert sorted(share[:, 2])[:-4:-1] == pytest.approx([0.6131, 0.1883, 0.0647], abs=1.5e-3)  # 40 cells, shear
+    assert modes.solution.counted >= 12
+    table = modes.effective_mass()
+    sums = table["sum along z"].to_numpy()
+    assert np.all(np.diff(sums) > -1e-12) and 0.9 < sums[-1] < 1
+    assert table["mass along z (kg)"].sum() == pytest.approx(share[:, 2].sum() * modes.model.mass * 1e3)
+
+
+def test_all_modes_together_take_all_the_mass_that_moves():
+    # half of the first of three cells stands on the clamp (by hand); of the consistent mass a little less
+    lumped, consistent = (fk.solve_modes(bar_or_strip("beam", 3), 14, mass=m) for m in ("lumped", "consistent"))
+    assert lumped.solution.moving_mass == pytest.approx(np.full(3, 5 / 6 * lumped.model.mass))
+    assert np.all(consistent.solution.moving_mass > lumped.solution.moving_mass)
+    for modes in (lumped, consistent):
+        assert modes.effective_mass()[["sum along y", "sum along z"]].iloc[-1].to_numpy() == pytest.approx(1, abs=2e-3)
+    free = fk.solve_modes(bar_or_strip("strip", 4), 6, supports=[])
+    assert free.effective_mass().iloc[-1, 3:].to_numpy() == pytest.approx(1)  # rigid motions have all of it
+
+
+def test_a_slender_bar_bent_by_its_own_compression_shakes_slower():
+    # ω² = ω0² (1 - P/Pe) nearly for a cantilever too, and at Pe = pi² E I / 4 L² (Euler) there is no frequency left
+    model = bar_or_strip("beam", 20)
+    euler = np.pi**2 * 210_000 * (40 * 10**3 / 12) / 4 / 1000**2
+    cases = [fk.LoadCase("push", [fk.PointLoad([20], fx=-euler)])]
+    combinations = [fk.Combination("most", {"push": 0.999})]
+    result = fk.solve_static(replace(model, load_cases=cases, combinations=combinations))
+    assert fk.solve_buckling(result, "push", 1).factor == pytest.approx([1.0], rel=1e-3)  # shear
+    before, after = (fk.solve_modes(result, 1, load=load).solution.value[0] for load in (None, "most"))
+    assert 0 < after < 2e-3 * before
+
+
+def test_masses_on_springs_are_not_taken_for_rigid_motions():
+    # two free strips with a spring between: they swing against each other at sqrt(k (1/m + 1/m)) / 2 pi (closed form)
+    mesh = grid(100.0, 100.0, 2, 2)
+    points = np.vstack([mesh.points, mesh.points + [0, 0, 50.0]])
+    cells = np.vstack([mesh.cells["quad"], mesh.cells["quad"] + len(mesh.points)])
+    springs = [fk.Spring([4], to=[13], ux=10.0, uy=10.0, uz=10.0, rx=1e9, ry=1e9, rz=1e9)]
+    model = fk.Model(fk.Mesh(points, {"quad": cells}), fk.Plate(20.0, STEEL), links=springs)
+    modes = fk.solve_modes(model, 9)
+    assert list(modes.is_rigid) == [True] * 6 + [False] * 3
+    assert np.all(modes.solution.value[:6] < 1e-2 * modes.solution.value[6])
+    along = np.sqrt(10.0 * 4 / modes.model.mass) / (2 * np.pi)
+    assert np.abs(modes.frequency[6:] / along - 1).min() < 0.02
+
+
 def test_cantilever_in_its_plane_is_a_beam():
     # f = (1.8751041² / 2 pi L²) sqrt(E I / rho A) = 83.551659 Hz for 1000 x 100 deep (Bernoulli); shear and rotary
     # inertia take 1.3 % (S. P. Timoshenko, Vibration Problems in Engineering)
