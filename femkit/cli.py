@@ -48,6 +48,13 @@ def _parser():
         epilog="example: femkit study notebooks",
     )
     study.add_argument("folder", type=Path, nargs="?", default=Path("notebooks"), help="(default: notebooks)")
+    study.add_argument(
+        "--only",
+        action="append",
+        default=[],
+        metavar="NAME",
+        help="run this notebook alone, such as 04_verification; may be repeated (default: all but that one)",
+    )
     study.set_defaults(run=_study)
     verify = verbs.add_parser(
         "verify",
@@ -86,8 +93,8 @@ def _study(chosen):
     if fault := drawing_fault():
         print(f"{fault} The pages will hold words in place of pictures. To draw: {HOW_TO_DRAW}", file=sys.stderr)
     results = chosen.folder / "results"
-    pages = run_notebooks(chosen.folder, progress=_show_progress)
-    for words in sorted(results.glob("*.txt")):
+    pages = run_notebooks(chosen.folder, only=chosen.only, progress=_show_progress)
+    for words in sorted(results.glob("*.txt")) if not chosen.only else ():
         print(words.read_text(encoding="utf-8"))
     print(f"executed pages: {', '.join(str(page) for page in pages)}")
     print(f"fields for a VTK viewer: {', '.join(str(path) for path in sorted(results.glob('*.vtu'))) or 'none'}")

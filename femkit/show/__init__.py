@@ -4,7 +4,7 @@ Importing this loads neither pyvista nor matplotlib; the first picture does. Whe
 hold their words and say how to install one, and everything else goes on.
 """
 
-from .charts import chart
+from .charts import chart, chart_convergence
 from .drawing import HOW_TO_DRAW, can_draw, drawing_fault
 from .fields import plot_buckle, plot_case, plot_field, plot_mode, plot_variants
 from .interactive import View, view
@@ -20,6 +20,7 @@ __all__ = [
     "View",
     "can_draw",
     "chart",
+    "chart_convergence",
     "drawing_fault",
     "plot_buckle",
     "plot_case",

@@ -10,11 +10,12 @@ from .drawing import in_drawing_thread
 from .page import BOLD, PAD, SMALL, TITLE, in_style, new_page, png_of, wrapped, write
 from .picture import Peak, Picture, number
 
-__all__ = ["chart"]
+__all__ = ["chart", "chart_convergence"]
 
 # told apart by lightness and by dashes too, so that a grey print is still read
 LINES = (("#0077BB", "-"), ("#EE7733", "--"), ("#222222", ":"), ("#009988", "-."), ("#CC3311", "-"), ("#AA3377", "--"))
 LEFT, LOW = 120, 84  # pixels beside and below the axes
+LEAST = 1e-4  # %: an error below it is drawn there
 
 
 def chart(x, curves, *, x_label, y_label, title, size=(1400, 560)):
@@ -59,18 +60,81 @@ def chart(x, curves, *, x_label, y_label, title, size=(1400, 560)):
     return Picture(png, ". ".join(said), peaks=tuple(peaks))
 
 
-@in_style
-def _draw(x, curves, x_label, y_label, title, width, height):
+def chart_convergence(outcomes, *, title, size=(1400, 700)):
+    """Errors of verification cases over their ladders of meshes, double logarithmic.
+
+    Parameters
+    ----------
+    outcomes : sequence of femkit.verify.Outcome
+        One thin line each; the thick lines are the medians of each kind of cell.
+    title : str
+    size : pair of int
+        Pixels.
+
+    Returns
+    -------
+    Picture
+        Its `peaks` hold the largest error on a finest mesh of each kind of cell, named by its case.
+    """
+    by_kind = {}
+    for outcome in outcomes:
+        by_kind.setdefault(outcome.kind, []).append(outcome)
+    peaks, said = [], [str(title)]
+    for kind, group in by_kind.items():
+        worst = max(group, key=lambda outcome: np.nan_to_num(abs(outcome.error)))
+        peaks.append(Peak(100 * abs(worst.error), np.zeros(3), worst.case.name, 0))
+        said.append(f"{kind}: largest error on the finest mesh {number(100 * abs(worst.error))} %, {worst.case.name}")
+    png = in_drawing_thread(_draw_convergence, by_kind, title, *size)
+    return Picture(png, ". ".join(said), peaks=tuple(peaks))
+
+
+def _axes(title, width, height, **options):
+    """A page with its title, and axes below it."""
     page = new_page(width, height)
     head = wrapped(title, width - 2 * PAD, BOLD * TITLE, lines=2)
     top = write(page, PAD, height - PAD, head, TITLE, weight="bold") - 14
     box = (LEFT / width, LOW / height, 1 - (LEFT + 2 * PAD) / width, (top - LOW) / height)
-    axes = page.figure.add_axes(box, xlabel=x_label, ylabel=y_label, xmargin=0.01)
+    axes = page.figure.add_axes(box, **options)
     axes.grid(color="#DDDDDD")
+    axes.tick_params(labelsize=SMALL)
+    return page, axes
+
+
+@in_style
+def _draw(x, curves, x_label, y_label, title, width, height):
+    page, axes = _axes(title, width, height, xlabel=x_label, ylabel=y_label, xmargin=0.01)
     axes.axhline(0, color=DARK)
     for (name, y), (colour, dashes) in zip(curves.items(), cycle(LINES)):
         axes.plot(x, y, color=colour, linestyle=dashes, linewidth=2.6, label=name)
-    axes.tick_params(labelsize=SMALL)
     if any(curves):  # a single nameless curve needs no legend
         axes.legend(axes.lines[1:], list(curves), fontsize=SMALL, framealpha=0.9)
+    return png_of(page)
+
+
+@in_style
+def _draw_convergence(by_kind, title, width, height):
+    labels = {"xlabel": "mesh, times as fine as the coarsest", "ylabel": "error, %"}
+    page, axes = _axes(title, width, height, xscale="log", yscale="log", **labels)
+    finest, handles = 1.0, []
+    for (kind, outcomes), (colour, dashes) in zip(by_kind.items(), cycle(LINES)):
+        errors = {}
+        for outcome in outcomes:
+            x = np.array(outcome.meshes) / outcome.meshes[0]
+            y = np.maximum(100 * np.abs(outcome.errors), LEAST)
+            axes.plot(x, y, color=colour, linewidth=1, alpha=0.35)
+            finest = max(finest, x[-1])
+            for step, error in zip(x, y):
+                errors.setdefault(step, []).append(error)
+        steps = sorted(step for step, found in errors.items() if len(found) > len(outcomes) / 3)
+        medians = [np.nanmedian(errors[step]) for step in steps]
+        handles += axes.plot(steps, medians, color=colour, linestyle=dashes, linewidth=4, marker="o", markersize=9)
+    low, high = axes.get_ylim()
+    for order in (1, 2):
+        axes.plot([1, finest], [high / 2, high / 2 / finest**order], color=DARK, linestyle=(0, (1, 2)))
+        axes.annotate(f"order {order}", (finest, high / 2 / finest**order), size=SMALL, ha="right", va="top")
+    axes.set_ylim(low, high)
+    axes.set_xticks(ticks := [2**k for k in range(int(np.log2(finest)) + 1)], [f"{tick}" for tick in ticks])
+    axes.minorticks_off()
+    axes.yaxis.set_major_formatter(lambda value, _place: f"{value:g}")
+    axes.legend(handles, [f"{kind}, median of {len(found)}" for kind, found in by_kind.items()], fontsize=SMALL)
     return png_of(page)

@@ -3,7 +3,7 @@
 import os
 from pathlib import Path
 
-from ..errors import FemkitError
+from ..errors import FemkitError, nearest_name
 
 __all__ = ["NotebookError", "run_notebooks"]
 
@@ -14,13 +14,16 @@ class NotebookError(FemkitError, RuntimeError):
     """A notebook stopped at a cell; the message holds the notebook, the cell's first line and the error."""
 
 
-def run_notebooks(folder, *, to=None, progress=None, timeout=CELL_SECONDS):
-    """Execute all notebooks of a folder in the order of their names.
+def run_notebooks(folder, *, only=(), to=None, progress=None, timeout=CELL_SECONDS):
+    """Execute a folder's notebooks in the order of their names.
 
     Parameters
     ----------
     folder : str or Path
         Also the kernels' working folder.
+    only : sequence of str
+        Names of the notebooks to run, without the suffix; all but ``…_verification``, which is about the kit and not
+        about the study, if left out.
     to : str or Path, optional
         Where the executed pages go; ``folder/results`` without it. Made if missing.
     progress : callable, optional
@@ -36,12 +39,17 @@ def run_notebooks(folder, *, to=None, progress=None, timeout=CELL_SECONDS):
     Raises
     ------
     NotebookError
-        If the folder holds no notebooks or a cell fails; pages of earlier notebooks are kept.
+        If the folder holds no such notebooks or a cell fails; pages of earlier notebooks are kept.
     """
     folder = Path(folder)
-    notebooks = sorted(folder.glob("*.ipynb"))
-    if not notebooks:
+    there = {path.stem: path for path in sorted(folder.glob("*.ipynb"))}
+    if not there:
         raise NotebookError(f"{folder}: there are no notebooks here; give the folder that holds them.")
+    for name in only:
+        if name not in there:
+            raise NotebookError(f'{folder}: there is no notebook "{name}". {nearest_name(name, there)[1]}')
+    only = only or [name for name in there if not name.endswith("_verification")]
+    notebooks = [path for name, path in there.items() if name in only]
     to = Path(to) if to is not None else folder / "results"
     to.mkdir(parents=True, exist_ok=True)
     return [_run(path, to / f"{path.stem}.html", progress or (lambda *_: None), timeout) for path in notebooks]

@@ -51,12 +51,19 @@ class Outcome:
         return self.values[-1] / self.case.reference - 1
 
     @property
+    def errors(self):
+        """Values on all meshes over the reference, less 1, shape (n,)."""
+        return np.array(self.values) / self.case.reference - 1
+
+    @property
     def order(self):
         """Observed order of convergence on the last three meshes; NaN where values do not close in from one side."""
         if len(self.values) < 3 or not self._changes[0] * self._changes[1] > 0:
             return math.nan
         ratios = [fine / coarse for coarse, fine in zip(self.meshes[-3:], self.meshes[-2:])]
-        return math.log(self._changes[0] / self._changes[1]) / math.log(ratios[1]) if ratios[0] == ratios[1] else math.nan
+        return (
+            math.log(self._changes[0] / self._changes[1]) / math.log(ratios[1]) if ratios[0] == ratios[1] else math.nan
+        )
 
     @property
     def discretisation(self):
@@ -129,6 +136,45 @@ class Verification:
         rows = [outcome.row() for outcome in self.outcomes if group in (None, outcome.case.group)]
         return pd.DataFrame(rows, columns=HEADS).set_index(["case", "cells"])
 
+    def page(self, group=None):
+        """The same for a page, a few figures each: what a reader compares, then the claim and where numbers come from."""
+        import pandas as pd
+
+        rows = {}
+        for one in [one for one in self.outcomes if group in (None, one.case.group)]:
+            case = one.case
+            rows[case.name, one.kind] = {
+                "reference": f"{case.reference:.5g} {case.unit}".rstrip(),
+                "printed": "" if case.printed is None else f"{case.printed:.5g}",
+                "meshes": ", ".join(map(str, one.meshes)),
+                "femkit": ", ".join(f"{value:.5g}" for value in one.values),
+                "error (%)": f"{100 * one.error:.2f}",
+                "order": "" if math.isnan(one.order) else f"{one.order:.1f}",
+                "band (%)": f"{100 * one.band:.2f}",
+                "verdict": one.verdict,
+                "claim": case.claim,
+                "evidence": case.evidence,
+                "source": case.source,
+                "band because": case.reason,
+            }
+        index = pd.MultiIndex.from_tuples(rows, names=["case", "cells"])
+        return pd.DataFrame(list(rows.values()), index=index)
+
+    def counts(self):
+        """How many cases of each group rest on which evidence, and how many runs are out of their band, as a table."""
+        import pandas as pd
+
+        cases = {one.case.name: one.case for one in self.outcomes}.values()
+        found = pd.crosstab([case.group for case in cases], [case.evidence for case in cases])
+        found["cases"] = found.sum(axis=1)
+        runs = pd.Series([one.case.group for one in self.outcomes]).value_counts()
+        out = pd.Series([one.case.group for one in self.outcomes if not one.passed], dtype=object).value_counts()
+        found = found.assign(runs=runs, out=out.reindex(found.index, fill_value=0)).rename(
+            columns={"out": "out of band"}
+        )
+        found.loc["all"] = found.sum()
+        return found.rename_axis(index="group", columns=None)
+
     def write(self, path):
         """Write the table as CSV or JSON, by the file's suffix.
 
@@ -151,7 +197,7 @@ class Verification:
         return path
 
     def _repr_html_(self):
-        return self.table().to_html(float_format="%.4g")
+        return self.page().to_html()
 
 
 def choose(cases, names):

@@ -43,6 +43,14 @@ def test_study_command_does_the_main_job(study, capsys):
     assert (results / "comparison.csv").stat().st_size > 1000
 
 
+@pytest.mark.slow
+def test_every_case_of_the_verification_notebook_lies_in_its_band(study):
+    (page,) = run_notebooks(study, only=["04_verification"])
+    html = page.read_text(encoding="utf-8")
+    assert "Every case lies in its band" in html
+    assert "Traceback" not in html and "refused" not in html
+
+
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda p: p.stem)
 def test_notebooks_are_stripped_and_told_in_short_cells(path):
     notebook = nbformat.read(path, as_version=4)
@@ -58,6 +66,11 @@ def test_a_failing_cell_is_named(tmp_path):
     with pytest.raises(NotebookError, match=r"(?s)01_bad\.ipynb.*answer = 1 / 0.*ZeroDivisionError"):
         run_notebooks(tmp_path)
     assert not list((tmp_path / "results").glob("*.html"))
+
+
+def test_a_notebook_that_is_not_there_is_named(study):
+    with pytest.raises(NotebookError, match='Did you mean "04_verification"'):
+        run_notebooks(study, only=["04_verificaton"])
 
 
 def test_an_empty_folder_is_named(tmp_path, capsys):
