@@ -116,7 +116,7 @@ def _draw_convergence(by_kind, title, width, height):
     labels = {"xlabel": "mesh, times as fine as the coarsest", "ylabel": "error, %"}
     page, axes = _axes(title, width, height, xscale="log", yscale="log", **labels)
     finest, handles = 1.0, []
-    for (kind, outcomes), (colour, dashes) in zip(by_kind.items(), cycle(LINES)):
+    for (_kind, outcomes), (colour, dashes) in zip(by_kind.items(), cycle(LINES)):
         errors = {}
         for outcome in outcomes:
             x = np.array(outcome.meshes) / outcome.meshes[0]
