@@ -44,6 +44,7 @@ class FlatColours:
 
     def rgb(self, numbers):
         """Colour of each class, shape (n, 3) of uint8."""
+        numbers = np.asarray(numbers, dtype=int)
         table = np.array([rgb_of(colour) for colour in (*self.colours, PALE)])
         return table[np.where(numbers < 0, -1, numbers % len(self.colours))]
 

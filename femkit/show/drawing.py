@@ -16,7 +16,7 @@ import numpy as np
 
 from .colours import NO_VALUE
 
-__all__ = ["HOW_TO_DRAW", "add_panel", "can_draw", "drawing_fault", "in_drawing_thread", "new_plotter", "render"]
+__all__ = ["HOW_TO_DRAW", "add_body", "can_draw", "drawing_fault", "in_drawing_thread", "new_plotter", "render"]
 
 HOW_TO_DRAW = "apt-get install -y --no-install-recommends libegl1 libgl1"
 PLAIN = {"show_scalar_bar": False, "copy_mesh": False, "reset_camera": False}
@@ -87,60 +87,65 @@ def new_plotter(size):
     return plotter
 
 
-def render(panel, camera):
-    """Draw a panel's surface and lines, without words; call in the drawing thread.
+def render(sheet, i):
+    """Draw one body of a sheet without words; call in the drawing thread.
 
     Returns
     -------
     image : ndarray of uint8, shape (height, width, 3)
     is_hidden : list of bool
-        For each of the panel's marks, whether something lies in front of it.
+        For each of the body's marks, whether something lies in front of it.
     """
     from PIL import Image
 
-    plotter = new_plotter(SUPERSAMPLING * np.array(camera.size))
+    plotter = new_plotter(SUPERSAMPLING * np.array(sheet.camera.size))
     try:
         plotter.disable_anti_aliasing()
-        add_panel(plotter, panel)
-        camera.aim(plotter)
+        add_body(plotter, sheet, sheet.bodies[i])
+        sheet.camera.aim(plotter)
         plotter.render()
         image = plotter.screenshot(return_img=True)
-        is_hidden = [_is_hidden(plotter, camera, place) for place, _words in panel.marks]
+        is_hidden = [_is_hidden(plotter, sheet.camera, place) for place, _words in sheet.marks[i]]
     finally:
         plotter.close()
     return np.asarray(Image.fromarray(image[:, :, :3]).reduce(SUPERSAMPLING)), is_hidden
 
 
-def add_panel(plotter, panel):
-    """Put a panel's surface and lines into a plotter."""
+def add_body(plotter, sheet, body):
+    """Put the surface and lines of a body into a plotter, in its sheet's colours."""
     import pyvista as pv
 
-    rows = np.insert(panel.corners, 0, (panel.corners >= 0).sum(axis=1), axis=1)
-    surface = pv.PolyData(np.array(panel.points, dtype=np.float32), rows[rows >= 0])
-    actor = plotter.add_mesh(surface, lighting=panel.is_lit, ambient=0.55, diffuse=0.45, **_colours(panel), **PLAIN)
+    points, corners, values = body.surface(sheet.factor)
+    rows = np.insert(corners, 0, (corners >= 0).sum(axis=1), axis=1)
+    surface = pv.PolyData(points.astype(np.float32), rows[rows >= 0])
+    colours = _colours_of_cells if body.field.at == "centres" else _colours_of_points
+    # a lamp at the eye shows the shape where it can't be mistaken for a value
+    light = {"lighting": sheet.scale is None, "ambient": 0.55, "diffuse": 0.45}
+    actor = plotter.add_mesh(surface, **colours(sheet, values), **light, **PLAIN)
     # lines lie in the surface: push the surface back by a hair so that they are not half swallowed
     actor.mapper.SetResolveCoincidentTopologyToPolygonOffset()
     actor.mapper.SetRelativeCoincidentTopologyPolygonOffsetParameters(1.0, 2.0)
-    for lines in panel.lines:
+    for lines in sheet.lines(body):
         if len(lines.pairs):
             used, pairs = np.unique(lines.pairs, return_inverse=True)
             parts = np.insert(pairs.reshape(-1, 2), 0, 2, axis=1).ravel()
             dots = np.insert(np.arange(len(used))[:, None], 0, 1, axis=1).ravel()  # close gaps where two lines meet
-            drawn = pv.PolyData(np.array(lines.points[used], dtype=np.float32), lines=parts, verts=dots)
+            drawn = pv.PolyData(lines.points[used].astype(np.float32), lines=parts, verts=dots)
             size = SUPERSAMPLING * lines.width
-            look = {"color": lines.colour, "opacity": lines.opacity, "line_width": size, "point_size": size}
+            look = {"color": lines.colour, "opacity": lines.width, "line_width": size, "point_size": size}
             plotter.add_mesh(drawn, lighting=False, **look, **PLAIN)
 
 
-def _colours(panel):
-    """What pyvista's ``add_mesh`` is to be told about a panel's colours."""
-    if panel.rgb is not None:
-        return {"scalars": panel.rgb, "rgb": True, "preference": "cell"}
+def _colours_of_cells(sheet, values):
+    return {"scalars": sheet.colours.rgb(values), "rgb": True, "preference": "cell"}
+
+
+def _colours_of_points(sheet, values):
     from matplotlib.colors import ListedColormap
 
-    scale = panel.scale
+    scale = sheet.scale
     look = {"cmap": ListedColormap(scale.steps / 255), "clim": (scale.low, scale.high), "nan_color": NO_VALUE}
-    return {"scalars": panel.values, "preference": "point", "interpolate_before_map": True, **look}
+    return {"scalars": values, "preference": "point", "interpolate_before_map": True, **look}
 
 
 def _is_hidden(plotter, camera, place):

@@ -17,7 +17,7 @@ from ..mesh.mesh import Mesh
 from ..model.model import Model
 from ..results.case import CaseResult
 from ..results.export import checked_path, replacing
-from .drawing import add_panel, drawing_fault, new_plotter
+from .drawing import add_body, drawing_fault, new_plotter
 from .fields import plot_case
 from .models import plot_mesh, plot_model
 from .picture import number
@@ -100,11 +100,10 @@ def view(thing, quantity=None, *, height=520, **options):
 
 
 def _view_of(sheet, height):
-    (panel,) = sheet.panels
     # made and used in this thread, not in the drawing thread: the export runs a server, which wants the caller's
     plotter = new_plotter((900, height))
     try:
-        add_panel(plotter, panel)
+        add_body(plotter, sheet, sheet.bodies[0])
         for actor in plotter.actors.values():
             actor.prop.line_width, actor.prop.point_size = 1.0, 1.0
         sheet.camera.aim(plotter)

@@ -53,10 +53,10 @@ def _draw(sheet):
     title = wrapped(sheet.title, inside, BOLD * TITLE, lines=2)
     facts = [line for fact in sheet.facts for line in wrapped(fact, inside, TEXT, lines=2)]
     panel_width, panel_height = sheet.camera.size
-    captions = [wrapped(panel.caption, panel_width - 2 * PAD, BOLD * TEXT, lines=3) for panel in sheet.panels]
+    captions = [wrapped(words, panel_width - 2 * PAD, BOLD * TEXT, lines=3) for words in sheet.captions]
     caption_height = STEP[TEXT] * max(map(len, captions)) + 8 * any(captions)
     columns = (sheet.width + GAP) // (panel_width + GAP)
-    rows = -(-len(sheet.panels) // columns)
+    rows = -(-len(sheet.bodies) // columns)
     legend_columns = _legend_columns(sheet)
     legend_rows = -(-len(sheet.legend) // legend_columns)
     head = PAD + STEP[TITLE] * len(title) + STEP[TEXT] * len(facts) + GAP
@@ -66,26 +66,22 @@ def _draw(sheet):
     page = new_page(sheet.width, height)
     top = write(page, PAD, height - PAD, title, TITLE, weight="bold")
     write(page, PAD, top, facts, TEXT)
-    for i, (panel, caption) in enumerate(zip(sheet.panels, captions)):
+    for i, (body, caption) in enumerate(zip(sheet.bodies, captions)):
         row, column = divmod(i, columns)
         left, top = column * (panel_width + GAP), height - head - row * (panel_height + caption_height)
         write(page, left + PAD, top, caption, TEXT, weight="bold")
         corner = np.array([left, top - caption_height - panel_height])
-        image, is_hidden = render(panel, sheet.camera)
-        _put_image(page, image, *corner, panel_width, panel_height)
-        draw_actions(page, panel.actions, sheet.camera, corner)
-        _draw_marks(page, panel.marks, is_hidden, sheet.camera, corner)
+        image, is_hidden = render(sheet, i)
+        extent = (corner[0], corner[0] + panel_width, corner[1], corner[1] + panel_height)
+        page.imshow(image, extent=extent, aspect="auto", interpolation="nearest", zorder=0)
+        draw_actions(page, body.actions, sheet.camera, corner)
+        _draw_marks(page, sheet.marks[i], is_hidden, sheet.camera, corner)
     _draw_axes(page, sheet.camera, foot)
     left, right = CORNER + PAD, sheet.width - 2 * PAD
     if sheet.scale is not None:
         _draw_bar(page, sheet.scale, left + 20, right - 40)
     _draw_legend(page, sheet.legend, legend_rows, left, (right - left) / legend_columns, top=foot - GAP)
     return png_of(page)
-
-
-def _put_image(page, pixels, left, low, width, height):
-    extent = (left, left + width, low, low + height)
-    page.imshow(pixels, extent=extent, aspect="auto", interpolation="nearest", zorder=0)
 
 
 def _draw_marks(page, marks, is_hidden, camera, corner):
@@ -97,38 +93,37 @@ def _draw_marks(page, marks, is_hidden, camera, corner):
         words += " (behind)" if hidden else ""
         width = 0.62 * TEXT * len(words) + 12
         step = 30 if y - low[1] < 0.6 * camera.size[1] else -30
-        is_right = x + 34 + width < high[0] - 4
-        begin = x + 34 if is_right else max(x - 34 - width, low[0] + 4)
+        begin = x + 34 if x + 34 + width < high[0] - 4 else max(x - 34 - width, low[0] + 4)
         middle = y + step
         while any(abs(middle - m) < 32 and begin < b + w and b < begin + width for b, m, w in taken):
             middle -= 34 * np.sign(step)  # away from the edge of the picture
         middle = float(np.clip(middle, low[1] + 16, high[1] - 16))
         taken.append((begin, middle, width))
-        end = begin if is_right else begin + width
-        rim = np.array([np.sign(end - x), np.sign(middle - y)]) * 5.5  # where the line leaves the ring
         for colour, thick in (("white", 4), (DARK, 1.8)):
-            page.plot(*np.transpose([(x, y) + rim, (end, middle)]), color=colour, linewidth=thick, zorder=6)
             page.plot(x, y, "o", markersize=15, mfc="none", mec=colour, mew=thick, zorder=6)
         box = {"boxstyle": "square,pad=0.25", "facecolor": "white"}
-        page.text(begin + width / 2, middle, words, ha="center", va="center", bbox=box, zorder=7)
+        leader = {"arrowstyle": "-", "color": DARK, "linewidth": 1.8, "shrinkB": 8}
+        spot = {"xytext": (begin + width / 2, middle), "ha": "center", "va": "center", "zorder": 7}
+        page.annotate(words, (x, y), bbox=box, arrowprops=leader, **spot)
 
 
 def _draw_bar(page, scale, left, right):
-    low, high = PAD + 28, PAD + 28 + BAR_HEIGHT
-    colours = scale.steps / 255
-    _put_image(page, colours[None], left, low, right - left, BAR_HEIGHT)
-    page.plot([left, right, right, left, left], [low, low, high, high, low], color=DARK)
-    middle = (low + high) / 2
-    if scale.goes_below:
-        page.fill([left, left - 18, left], [low, middle, high], facecolor=colours[0], edgecolor=DARK)
-    if scale.goes_above:
-        page.fill([right, right + 18, right], [low, middle, high], facecolor=colours[-1], edgecolor=DARK)
-    for value in _ticks(scale.low, scale.high):
-        x = left + (value - scale.low) / (scale.high - scale.low) * (right - left)
-        page.plot([x, x], [low, low - 6], color=DARK)
-        page.text(x, low - 9, number(value), size=SMALL, ha="center", va="top")
-    (label,) = wrapped(scale.label, right - left, TEXT, lines=1) or [""]
-    page.text((left + right) / 2, high + 8, label, ha="center", va="bottom")
+    from matplotlib.cm import ScalarMappable
+    from matplotlib.colors import ListedColormap, Normalize
+
+    width, height = page.figure.bbox.size
+    axes = page.figure.add_axes((left / width, (PAD + 28) / height, (right - left) / width, BAR_HEIGHT / height))
+    colours = ScalarMappable(Normalize(scale.low, scale.high), ListedColormap(scale.steps / 255))
+    beyond = ("neither", "min", "max", "both")[scale.goes_below + 2 * scale.goes_above]
+    look = {"orientation": "horizontal", "extend": beyond, "extendfrac": 18 / (right - left)}
+    bar = page.figure.colorbar(colours, cax=axes, **look, ticks=_ticks(scale.low, scale.high), format=_tick_words)
+    bar.ax.tick_params(labelsize=SMALL, length=6, width=1)
+    bar.ax.set_title("".join(wrapped(scale.label, right - left, TEXT, lines=1)), size=TEXT, pad=8)
+    bar.minorticks_off()
+
+
+def _tick_words(value, _position):
+    return number(value)
 
 
 def _ticks(low, high):

@@ -13,7 +13,8 @@ from .picture import number
 
 __all__ = ["QUANTITIES", "Field", "field_of", "field_of_array"]
 
-CELLS, CORNERS, POINTS = ("centres",), ("centres", "corners"), ("points",)
+CELLS, CORNERS, AVERAGED, POINTS = ("centres",), ("centres", "corners"), ("centres", "corners", "averaged"), ("points",)
+SIDES = tuple(SURFACES)
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,9 +49,9 @@ class Quantity:
     label: str
     unit: str
     values: object
-    _: KW_ONLY
     places: tuple = CELLS  # the usual one first
     surfaces: tuple = ()
+    _: KW_ONLY
     is_signed: bool = True
     from_zero: bool = True
 
@@ -62,86 +63,59 @@ def _mises(case, surface, at):
     return np.max([von_mises_of(case.averaged_stress(each)[0]) for each in surfaces], axis=0)
 
 
-def _moved(which):
-    return lambda case, surface, at: case.displacement[:, which]
+def _jump(case, surface, at):
+    return np.nanmax(case.averaged_stress(surface)[1], axis=1)
 
 
-def _stress(which):
-    return lambda case, surface, at: case.stress(surface, at=at)[..., which]
+def _error(case, surface, at):
+    return case.error_estimate().per_cell
 
 
-def _principal(which):
-    return lambda case, surface, at: case.principal_stress(surface)[0][:, which]
+def _moved(case, surface, at):
+    return np.linalg.norm(case.displacement[:, :3], axis=1)
 
 
-def _resultant(which):
-    return lambda case, surface, at: case.resultants[:, 0 if at == "centres" else slice(1, None), which]
+def _component(i):
+    return lambda case, surface, at: case.displacement[:, i]
 
 
-_ON_SURFACES = {"surfaces": tuple(SURFACES)}
-_RESULTANTS = {
-    "nx": ("membrane force", "N/mm"),
-    "ny": ("membrane force", "N/mm"),
-    "nxy": ("membrane shear", "N/mm"),
-    "mx": ("bending moment", "N mm/mm"),
-    "my": ("bending moment", "N mm/mm"),
-    "mxy": ("twisting moment", "N mm/mm"),
-    "qx": ("transverse shear", "N/mm"),
-    "qy": ("transverse shear", "N/mm"),
-}
+def _stress(i):
+    return lambda case, surface, at: case.stress(surface, at=at)[..., i]
+
+
+def _principal(i):
+    return lambda case, surface, at: case.principal_stress(surface)[0][:, i]
+
+
+def _resultant(i):
+    return lambda case, surface, at: case.resultants[:, 0 if at == "centres" else slice(1, None), i]
+
+
+_JUDGED = f"von Mises stress averaged over {JUDGED_OVER:g} mm, worse of top and bottom"
 QUANTITIES = {
-    "von_mises": Quantity(
-        "von Mises stress",
-        "MPa",
-        _mises,
-        places=(*CORNERS, "averaged"),
-        surfaces=(*SURFACES, "worst"),
-        is_signed=False,
-    ),
-    "judged_stress": Quantity(
-        f"von Mises stress averaged over {JUDGED_OVER:g} mm, worse of top and bottom",
-        "MPa",
-        lambda case, surface, at: case.judged_stress(),
-        is_signed=False,
-    ),
-    "principal_largest": Quantity("largest principal stress", "MPa", _principal(0), **_ON_SURFACES),
-    "principal_smallest": Quantity("smallest principal stress", "MPa", _principal(1), **_ON_SURFACES),
-    "jump": Quantity(
-        "jump of stress between cells (error indicator)",
-        "MPa",
-        lambda case, surface, at: np.nanmax(case.averaged_stress(surface)[1], axis=1),
-        is_signed=False,
-        **_ON_SURFACES,
-    ),
-    "error": Quantity(
-        "estimated error of the stress, energy norm",
-        "√(N mm)",
-        lambda case, surface, at: case.error_estimate().per_cell,
-        is_signed=False,
-    ),
-    "displacement": Quantity(
-        "displacement",
-        "mm",
-        lambda case, surface, at: np.linalg.norm(case.displacement[:, :3], axis=1),
-        places=POINTS,
-        is_signed=False,
-    ),
+    "von_mises": Quantity("von Mises stress", "MPa", _mises, AVERAGED, (*SIDES, "worst"), is_signed=False),
+    "judged_stress": Quantity(_JUDGED, "MPa", lambda case, *_: case.judged_stress(), is_signed=False),
+    "principal_largest": Quantity("largest principal stress", "MPa", _principal(0), CELLS, SIDES),
+    "principal_smallest": Quantity("smallest principal stress", "MPa", _principal(1), CELLS, SIDES),
+    "jump": Quantity("jump of stress between cells (error indicator)", "MPa", _jump, CELLS, SIDES, is_signed=False),
+    "error": Quantity("estimated error of the stress, energy norm", "√(N mm)", _error, is_signed=False),
+    "displacement": Quantity("displacement", "mm", _moved, POINTS, is_signed=False),
     "thickness": Quantity(
-        "thickness",
-        "mm",
-        lambda case, surface, at: case.model.per_cell.thickness,
-        is_signed=False,
-        from_zero=False,
+        "thickness", "mm", lambda case, *_: case.model.per_cell.thickness, is_signed=False, from_zero=False
     ),
-    **{f"u{a}": Quantity(f"displacement along {a}", "mm", _moved(i), places=POINTS) for i, a in enumerate("xyz")},
-    **{f"r{a}": Quantity(f"rotation about {a}", "rad", _moved(3 + i), places=POINTS) for i, a in enumerate("xyz")},
-    "sx": Quantity("stress along the cells' x", "MPa", _stress(0), places=CORNERS, **_ON_SURFACES),
-    "sy": Quantity("stress along the cells' y", "MPa", _stress(1), places=CORNERS, **_ON_SURFACES),
-    "txy": Quantity("shear stress in the cells' axes", "MPa", _stress(2), places=CORNERS, **_ON_SURFACES),
-    **{
-        name: Quantity(f"{words} {name}, cells' axes", unit, _resultant(i), places=CORNERS)
-        for i, (name, (words, unit)) in enumerate(_RESULTANTS.items())
-    },
+    **{f"u{a}": Quantity(f"displacement along {a}", "mm", _component(i), POINTS) for i, a in enumerate("xyz")},
+    **{f"r{a}": Quantity(f"rotation about {a}", "rad", _component(3 + i), POINTS) for i, a in enumerate("xyz")},
+    "sx": Quantity("stress along the cells' x", "MPa", _stress(0), CORNERS, SIDES),
+    "sy": Quantity("stress along the cells' y", "MPa", _stress(1), CORNERS, SIDES),
+    "txy": Quantity("shear stress in the cells' axes", "MPa", _stress(2), CORNERS, SIDES),
+    "nx": Quantity("membrane force nx, cells' axes", "N/mm", _resultant(0), CORNERS),
+    "ny": Quantity("membrane force ny, cells' axes", "N/mm", _resultant(1), CORNERS),
+    "nxy": Quantity("membrane shear nxy, cells' axes", "N/mm", _resultant(2), CORNERS),
+    "mx": Quantity("bending moment mx, cells' axes", "N mm/mm", _resultant(3), CORNERS),
+    "my": Quantity("bending moment my, cells' axes", "N mm/mm", _resultant(4), CORNERS),
+    "mxy": Quantity("twisting moment mxy, cells' axes", "N mm/mm", _resultant(5), CORNERS),
+    "qx": Quantity("transverse shear qx, cells' axes", "N/mm", _resultant(6), CORNERS),
+    "qy": Quantity("transverse shear qy, cells' axes", "N/mm", _resultant(7), CORNERS),
 }
 
 

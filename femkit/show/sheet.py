@@ -7,12 +7,13 @@ import numpy as np
 from ..errors import ModelError
 from .actions import room_for
 from .camera import Camera, view_axes
-from .colours import ColourScale
+from .colours import ColourScale, FlatColours
 from .page import GAP
 from .picture import number, place_words
 
 __all__ = ["Sheet", "sheet_of"]
 
+EDGES = ("outline", "mesh", None)
 STACKED = 1.5  # a body this much wider than high stands above the next one, not beside it
 DEFORMED_SHARE = 0.03  # of the extent: what an automatic scale makes of the largest displacement
 
@@ -22,14 +23,27 @@ class Sheet:
     """All that a picture is composed of."""
 
     title: str
-    facts: tuple  # lines below the title
-    panels: tuple
-    camera: Camera  # the same for all panels, so that they can be compared by eye and by rule
+    facts: list  # lines below the title
+    bodies: list
+    captions: list  # above each body, where there are several
+    marks: list  # for each body, places to be ringed and the words beside them
+    colours: ColourScale | FlatColours
+    camera: Camera  # the same for all bodies, so that they can be compared by eye and by rule
+    factor: float  # displacements are drawn this many times larger; 0 for the unloaded shape
+    edges: str | None
+    legend: list
     alt: str  # the whole picture in words
-    scale: ColourScale | None  # of the one bar
     peaks: tuple
-    legend: tuple
     width: int  # pixels
+
+    @property
+    def scale(self):
+        """What the one bar shows; None for classes."""
+        return self.colours if isinstance(self.colours, ColourScale) else None
+
+    def lines(self, body):
+        """Lines over one of the bodies."""
+        return body.lines(self.edges, self.factor, self.camera.axes[2])
 
 
 def sheet_of(
@@ -45,42 +59,41 @@ def sheet_of(
     legend=(),
 ):
     """The sheet with one or several bodies; options as in `plot_case`, the legend's entries as in `Sheet`."""
-    field = bodies[0].field
+    if edges not in EDGES:
+        raise ModelError(f'edges is {edges!r}; it must be "outline", "mesh" or None.')
+    field, is_several = bodies[0].field, len(bodies) > 1
     factor = _factor(scale, bodies)
-    camera = _camera(bodies, view, factor, width)
     is_signed = any(body.field.is_signed for body in bodies)
-    bar = None if field.flat else _bar(bodies, limits, is_signed)
+    colours = field.flat or _scale_of(bodies, limits, is_signed)
     signs = () if field.flat else (1, -1) if is_signed else (-1,) if field.low_is_worst else (1,)
     found = [body.extremes(signs) for body in bodies]
-    said = [_words(each, signs, body) for each, body in zip(found, bodies)]
-    is_several = len(bodies) > 1
-    if is_several:
-        said = [f"{body.name}: {words}" for body, words in zip(bodies, said)]
+    said = [_peak_words(each, signs, body) for each, body in zip(found, bodies)]
+    captions = [f"{body.name}: {words}" for body, words in zip(bodies, said)] if is_several else [""]
     facts, heading = _facts(bodies, factor), []
     if title:  # the usual title names the quantity, and the load case too
         facts, heading = [*[f'load case "{load_case}"'] * bool(load_case), *facts], [field.heading]
     title = title or ", ".join(filter(None, [field.heading, load_case]))
-    alt = [title, *heading, *facts, *said, "; ".join(entry.text for entry in legend)]
-    if bar:
-        alt.append(f"range of the bar {number(bar.low)} to {field.worded(bar.high)}")
-    panels = tuple(
-        body.panel(caption, bar or field.flat, factor, edges, each, camera.axes[2])
-        for body, caption, each in zip(bodies, said if is_several else [""], found)
-    )
+    alt = [title, *heading, *facts, *(captions if is_several else said), "; ".join(entry.text for entry in legend)]
+    if not field.flat:
+        alt.append(f"range of the bar {number(colours.low)} to {field.worded(colours.high)}")
     return Sheet(
-        title,
-        tuple(filter(None, [" · ".join(facts), *([] if is_several else said)])),
-        panels,
-        camera,
+        title=title,
+        facts=list(filter(None, [" · ".join(facts), *([] if is_several else said)])),
+        bodies=bodies,
+        captions=captions,
+        marks=[_marks(each, body, factor) for each, body in zip(found, bodies)],
+        colours=colours,
+        camera=_camera(bodies, view, factor, width),
+        factor=factor,
+        edges=edges,
+        legend=legend,
         alt=". ".join(filter(None, alt)),
-        scale=bar,
         peaks=tuple(peak for each in found for peak, _around in each),
-        legend=tuple(legend),
         width=width,
     )
 
 
-def _bar(bodies, limits, is_signed):
+def _scale_of(bodies, limits, is_signed):
     field, values = bodies[0].field, [body.values for body in bodies]
     options = {"from_zero": field.from_zero, "low_is_dark": field.low_is_worst}
     return ColourScale.over(values, limits, field.heading, is_signed, **options)
@@ -90,6 +103,21 @@ def _facts(bodies, factor):
     facts = [f"deformed × {number(factor)}, grey lines: unloaded"] if factor else []
     facts += ["white: no value"] if any(np.isnan(body.values).any() for body in bodies) else []
     return [*facts, *dict.fromkeys(note for body in bodies for note in body.field.notes)]
+
+
+def _peak_words(found, signs, body):
+    """The extremes with their places; empty for classes."""
+    words = []
+    for sign, (peak, _around) in zip(signs, found):
+        value = f"{'largest' if sign > 0 else 'smallest'} {body.field.worded(peak.value)}"
+        plate = f", {peak.plate}" if peak.plate else ""
+        words.append(f"{value} at {place_words(peak.place, body.mesh.extent.max())}{plate}")
+    return "; ".join(words) or "no values" * bool(signs)
+
+
+def _marks(found, body, factor):
+    points = body.points(factor)
+    return [(points[around].mean(axis=0), body.field.worded(peak.value)) for peak, around in found]
 
 
 def _factor(scale, bodies):
@@ -110,23 +138,12 @@ def _factor(scale, bodies):
     return float(min((1, 2, 5, 10), key=lambda step: abs(np.log(step * power / wanted))) * power)
 
 
-def _words(found, signs, body):
-    """The extremes with their places; empty for classes."""
-    words = []
-    for sign, (peak, _around) in zip(signs, found):
-        value = f"{'largest' if sign > 0 else 'smallest'} {body.field.worded(peak.value)}"
-        plate = f", {peak.plate}" if peak.plate else ""
-        words.append(f"{value} at {place_words(peak.place, body.mesh.extent.max())}{plate}")
-    return "; ".join(words) or "no values" * bool(signs)
-
-
 def _camera(bodies, view, factor, width):
     """The one camera that has every body in the picture, loaded and unloaded, and what acts on it."""
     points = np.concatenate([body.mesh.points[body.used_points] for body in bodies])
     axes = view_axes(view, points)
-    shown = [body.points(factor)[body.used_points] for body in bodies] if factor else []
-    acting = [action.places for body in bodies for action in body.actions]
-    points = np.concatenate([points, *shown, *acting])
+    loaded = [body.points(factor)[body.used_points] for body in bodies]
+    points = np.concatenate([points, *loaded, *(action.places for body in bodies for action in body.actions)])
     if len(bodies) == 1:
         return Camera.around(points, axes, width, margin=room_for(bodies[0].actions))
     wide, high = np.ptp(points @ axes[:2].T, axis=0)

@@ -14,7 +14,7 @@ from femkit.show.drawing import in_drawing_thread, render
 
 def pixels_at(sheet, places, panel=0):
     """Colours drawn at places of the first panel, without words, shape (n, 3)."""
-    image, _hidden = in_drawing_thread(render, sheet.panels[panel], sheet.camera)
+    image, _hidden = in_drawing_thread(render, sheet, panel)
     x, y = sheet.camera.project(np.asarray(places, dtype=float)).T
     return image[len(image) - 1 - y.astype(int), x.astype(int)]
 
@@ -106,11 +106,10 @@ def test_variants_share_one_range_and_one_size(result):
     largest = [case.von_mises("worst").max() for case in cases.values()]
     assert (sheet.scale.low, sheet.scale.high) == (0, pytest.approx(max(largest)))
     assert [p.value for p in sheet.peaks] == pytest.approx(largest)
-    assert [panel.caption.split(":")[0] for panel in sheet.panels] == ["pressed", "pulled"]
+    assert [caption.split(":")[0] for caption in sheet.captions] == ["pressed", "pulled"]
     assert "press / pull" in sheet.title
-    shown = [panel.rgb for panel in sheet.panels]
-    for rgb, case in zip(shown, cases.values()):
-        assert (rgb == sheet.scale.rgb(case.von_mises("worst"))).all()
+    for body, case in zip(sheet.bodies, cases.values()):
+        assert (body.values == case.von_mises("worst")).all()
 
 
 @pytest.mark.picture
@@ -132,7 +131,7 @@ def test_automatic_scale_shows_about_three_per_cent(case, model):
     largest = np.linalg.norm(case.displacement[:, :3], axis=1).max()
     assert 0.015 < factor * largest / 400 < 0.06
     assert f"{factor:.0e}"[0] in "125"
-    assert "unloaded" in sheet.facts[0] and len(sheet.panels[0].lines) == 2
+    assert "unloaded" in sheet.facts[0] and len(sheet.lines(sheet.bodies[0])) == 2
 
 
 def test_averaged_corners_say_what_averaging_took_away(case):

@@ -13,7 +13,7 @@ from femkit.show.colours import rgb_of
 
 
 def colours(sheet):
-    return sheet.panels[0].rgb
+    return sheet.colours.rgb(sheet.bodies[0].values)
 
 
 def texts(sheet):
@@ -100,7 +100,7 @@ def test_supports_have_a_marker_for_each_thing_held(model):
 def test_a_load_away_from_the_body_is_in_the_picture(model):
     far = fk.LoadCase("far", [fk.SpreadLoad("right", fz=-100, at=(700, 100, 0))])
     sheet = plot_model.sheet(replace(model, load_cases=[far], combinations=[]), load_case="far", view="above")
-    x, _y = sheet.camera.project(sheet.panels[0].actions[0].places)[0]
+    x, _y = sheet.camera.project(sheet.bodies[0].actions[0].places)[0]
     assert 0 < x < sheet.camera.size[0]
 
 
