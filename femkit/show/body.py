@@ -39,6 +39,7 @@ class Body:
     displacement: np.ndarray | None = None  # (n_points, 3), mm
     plate_of_cell: np.ndarray | None = None  # names
     actions: tuple = ()  # loads and supports to draw with it
+    legend: tuple = ()  # of classes, loads and supports
 
     @cached_property
     def corners(self):

@@ -10,6 +10,7 @@ import os
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from functools import cache
 
 import numpy as np
@@ -90,38 +91,36 @@ def new_plotter(size):
 def render(sheet, i):
     """Draw one body of a sheet without words; call in the drawing thread.
 
-    Returns
-    -------
-    image : ndarray of uint8, shape (height, width, 3)
-    is_hidden : list of bool
-        For each of the body's marks, whether something lies in front of it.
+    Returns the image, shape (height, width, 3) of uint8, and for each of the body's marks whether it is hidden.
     """
     from PIL import Image
 
-    plotter = new_plotter(SUPERSAMPLING * np.array(sheet.camera.size))
-    try:
+    with closing(new_plotter(SUPERSAMPLING * np.array(sheet.camera.size))) as plotter:
         plotter.disable_anti_aliasing()
         add_body(plotter, sheet, sheet.bodies[i])
         sheet.camera.aim(plotter)
         plotter.render()
         image = plotter.screenshot(return_img=True)
         is_hidden = [_is_hidden(plotter, sheet.camera, place) for place, _words in sheet.marks[i]]
-    finally:
-        plotter.close()
     return np.asarray(Image.fromarray(image[:, :, :3]).reduce(SUPERSAMPLING)), is_hidden
 
 
 def add_body(plotter, sheet, body):
     """Put the surface and lines of a body into a plotter, in its sheet's colours."""
     import pyvista as pv
+    from matplotlib.colors import ListedColormap
 
     points, corners, values = body.surface(sheet.factor)
     rows = np.insert(corners, 0, (corners >= 0).sum(axis=1), axis=1)
     surface = pv.PolyData(points.astype(np.float32), rows[rows >= 0])
-    colours = _colours_of_cells if body.field.at == "centres" else _colours_of_points
+    if body.field.at == "centres":
+        look = {"scalars": sheet.colours.rgb(values), "rgb": True, "preference": "cell"}
+    else:
+        look = {"scalars": values, "preference": "point", "interpolate_before_map": True, "nan_color": NO_VALUE}
+        look |= {"cmap": ListedColormap(sheet.scale.steps / 255), "clim": (sheet.scale.low, sheet.scale.high)}
     # a lamp at the eye shows the shape where it can't be mistaken for a value
     light = {"lighting": sheet.scale is None, "ambient": 0.55, "diffuse": 0.45}
-    actor = plotter.add_mesh(surface, **colours(sheet, values), **light, **PLAIN)
+    actor = plotter.add_mesh(surface, **look, **light, **PLAIN)
     # lines lie in the surface: push the surface back by a hair so that they are not half swallowed
     actor.mapper.SetResolveCoincidentTopologyToPolygonOffset()
     actor.mapper.SetRelativeCoincidentTopologyPolygonOffsetParameters(1.0, 2.0)
@@ -134,18 +133,6 @@ def add_body(plotter, sheet, body):
             size = SUPERSAMPLING * lines.width
             look = {"color": lines.colour, "opacity": lines.width, "line_width": size, "point_size": size}
             plotter.add_mesh(drawn, lighting=False, **look, **PLAIN)
-
-
-def _colours_of_cells(sheet, values):
-    return {"scalars": sheet.colours.rgb(values), "rgb": True, "preference": "cell"}
-
-
-def _colours_of_points(sheet, values):
-    from matplotlib.colors import ListedColormap
-
-    scale = sheet.scale
-    look = {"cmap": ListedColormap(scale.steps / 255), "clim": (scale.low, scale.high), "nan_color": NO_VALUE}
-    return {"scalars": values, "preference": "point", "interpolate_before_map": True, **look}
 
 
 def _is_hidden(plotter, camera, place):

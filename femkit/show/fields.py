@@ -142,9 +142,7 @@ def plot_mode(modes, number=1, **options):
     **options
         As in `plot_field`.
     """
-    shape = _of_number(modes.shape, number, "mode")
-    label = f"shape of mode {number} at {modes.frequency[number - 1]:.4g} Hz"
-    return _plot_shape(modes.model, shape, label, options)
+    return _plot_shape(modes, number, "mode shape", modes.frequency, "Hz", options)
 
 
 def plot_buckle(buckled, number=1, **options):
@@ -157,21 +155,17 @@ def plot_buckle(buckled, number=1, **options):
     **options
         As in `plot_field`.
     """
-    shape = _of_number(buckled.shape, number, "buckling shape")
-    label = f"buckling shape {number} at {buckled.factor[number - 1]:.4g} times {buckled.case.name}"
-    return _plot_shape(buckled.model, shape, label, options)
+    return _plot_shape(buckled, number, "buckling shape", buckled.factor, f"times {buckled.case.name}", options)
 
 
-def _of_number(shapes, number, what):
-    if not 1 <= number <= len(shapes):
-        raise ModelError(f"there is no {what} {number}; there are 1 to {len(shapes)}.")
-    return shapes[number - 1]
-
-
-def _plot_shape(model, shape, label, options):
+def _plot_shape(result, number, what, sizes, of, options):
+    if not 1 <= number <= len(result.shape):
+        raise ModelError(f"there is no {what} {number}; there are 1 to {len(result.shape)}.")
+    shape = result.shape[number - 1]
     size = np.linalg.norm(shape[:, :3], axis=1)
-    options = {"label": f"{label}, largest 1", "displacement": shape, "scale": "auto", **options}
-    return plot_field(model.mesh, size / size.max(), **options)
+    label = f"{what} {number} at {sizes[number - 1]:.4g} {of}, largest 1"
+    options = {"label": label, "displacement": shape, "scale": "auto", **options}
+    return plot_field(result.model.mesh, size / size.max(), **options)
 
 
 def _body(case, field, cells, name=""):

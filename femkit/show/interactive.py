@@ -5,6 +5,7 @@ out, so title, facts and bar stand around it.
 """
 
 import tempfile
+from contextlib import closing
 from dataclasses import dataclass
 from html import escape
 from importlib.util import find_spec
@@ -101,37 +102,26 @@ def view(thing, quantity=None, *, height=520, **options):
 
 def _view_of(sheet, height):
     # made and used in this thread, not in the drawing thread: the export runs a server, which wants the caller's
-    plotter = new_plotter((900, height))
-    try:
+    with closing(new_plotter((900, height))) as plotter, tempfile.TemporaryDirectory() as folder:
         add_body(plotter, sheet, sheet.bodies[0])
         for actor in plotter.actors.values():
             actor.prop.line_width, actor.prop.point_size = 1.0, 1.0
         sheet.camera.aim(plotter)
-        with tempfile.TemporaryDirectory() as folder:
-            path = Path(folder) / "scene.html"
-            plotter.trame.export_html(str(path))
-            scene = path.read_text(encoding="utf-8")
-    finally:
-        plotter.close()
+        path = Path(folder) / "scene.html"
+        plotter.trame.export_html(str(path))
+        scene = path.read_text(encoding="utf-8")
     frame = f'width="100%" height="{height}" style="border:0" sandbox="allow-scripts"'
-    facts = "".join(f"<br>{escape(fact)}" for fact in sheet.facts)
-    page = (
-        f'<div style="font-family:sans-serif"><b>{escape(sheet.title)}</b>{facts}</div>'
-        f'<iframe title="{escape(sheet.alt)}" {frame} srcdoc="{escape(scene)}"></iframe>'
-        f"{_bar(sheet.scale)}{_legend(sheet.legend)}"
-    )
-    return View(page, sheet.alt)
+    head = f"<b>{escape(sheet.title)}</b>" + "".join(f"<br>{escape(fact)}" for fact in sheet.facts)
+    scene = f'<iframe title="{escape(sheet.alt)}" {frame} srcdoc="{escape(scene)}"></iframe>'
+    foot = _bar(sheet.scale) if sheet.scale else ""
+    return View(f'<div style="font-family:sans-serif">{head}{scene}{foot}{_legend(sheet.legend)}</div>', sheet.alt)
 
 
 def _bar(scale):
-    """The colour bar as HTML; nothing for classes."""
-    if scale is None:
-        return ""
     stops = ", ".join(f"rgb({r},{g},{b})" for r, g, b in scale.steps[::15])
     ticks = "".join(f"<span>{number(value)}</span>" for value in np.linspace(scale.low, scale.high, 5))
     strip = f'<div style="height:12px;background:linear-gradient(to right, {stops})"></div>'
-    words = f'<div style="display:flex;justify-content:space-between">{ticks}</div>'
-    return f'<div style="font-family:sans-serif">{escape(scale.label)}{strip}{words}</div>'
+    return f'{escape(scale.label)}{strip}<div style="display:flex;justify-content:space-between">{ticks}</div>'
 
 
 def _legend(entries):

@@ -86,6 +86,9 @@ def _draw(sheet):
 
 def _draw_marks(page, marks, is_hidden, camera, corner):
     """A ring round each place, and its words beside it where they cover neither each other nor the edge."""
+    from matplotlib.patheffects import withStroke
+
+    halo = [withStroke(linewidth=4, foreground="white")]
     low, high = corner, corner + camera.size
     taken = []  # where words are so far
     for (place, words), hidden in zip(marks, is_hidden):
@@ -99,10 +102,9 @@ def _draw_marks(page, marks, is_hidden, camera, corner):
             middle -= 34 * np.sign(step)  # away from the edge of the picture
         middle = float(np.clip(middle, low[1] + 16, high[1] - 16))
         taken.append((begin, middle, width))
-        for colour, thick in (("white", 4), (DARK, 1.8)):
-            page.plot(x, y, "o", markersize=15, mfc="none", mec=colour, mew=thick, zorder=6)
+        page.plot(x, y, "o", markersize=15, mfc="none", mec=DARK, mew=1.8, path_effects=halo, zorder=6)
         box = {"boxstyle": "square,pad=0.25", "facecolor": "white"}
-        leader = {"arrowstyle": "-", "color": DARK, "linewidth": 1.8, "shrinkB": 8}
+        leader = {"arrowstyle": "-", "color": DARK, "linewidth": 1.8, "shrinkB": 8, "path_effects": halo}
         spot = {"xytext": (begin + width / 2, middle), "ha": "center", "va": "center", "zorder": 7}
         page.annotate(words, (x, y), bbox=box, arrowprops=leader, **spot)
 

@@ -51,20 +51,21 @@ def plot_mesh(mesh, *, color_by="plate sets", view=None, cells=None, title=None,
     for i, name in enumerate(names):
         set_of_cell[mesh.cell_sets[name]] = i
     if color_by == "quality":
-        field = _worst_low(mesh_quality(mesh).scaled_jacobian, "scaled Jacobian (1 is best)")
+        values = mesh_quality(mesh).scaled_jacobian
+        field = Field(values, "centres", "scaled Jacobian (1 is best)", from_zero=False, low_is_worst=True)
     elif color_by == "size":
-        field = _worst_low(mesh.sizes, "cell size", "mm")
+        field = Field(mesh.sizes, "centres", "cell size", unit="mm", from_zero=False, low_is_worst=True)
     elif color_by == "sheets":
         sheet = smooth_sheets(mesh)
-        field, legend = _classes(chosen, sheet, {}, "smooth sheets", f"{len(set(sheet))} in all")
+        field, legend = _classes(chosen, sheet, (), "smooth sheets", f"{len(set(sheet))} in all")
     elif color_by == "normals":
         field, legend = _sides(mesh, chosen, view)
     else:
         classes = [f"{name} ({len(mesh.cell_sets[name]):,})" for name in names]
         field, legend = _classes(chosen, set_of_cell, classes, "cell sets and how many cells they hold")
-    body = Body(mesh, field, chosen, plate_of_cell=np.array([*names, ""])[set_of_cell])
+    body = Body(mesh, field, chosen, plate_of_cell=np.array([*names, ""])[set_of_cell], legend=legend)
     edges = edges or ("mesh" if len(chosen) <= MANY_CELLS else "outline")
-    return sheet_of([body], view=view, title=title, edges=edges, width=width, legend=legend)
+    return sheet_of([body], view=view, title=title, edges=edges, width=width)
 
 
 @drawn
@@ -106,19 +107,21 @@ def plot_model(model, *, show=None, load_case=None, view=None, cells=None, title
     else:
         what = "loads and supports" if load_case else "model"
         field, legend = _classes(chosen, np.full(mesh.n_cells, -1), (), what)
-    body = Body(mesh, field, chosen, plate_of_cell=model.plate_of_cell, actions=tuple(actions))
-    legend = (*legend, *acting)
-    return sheet_of([body], load_case or "", view=view, title=title, edges=edges, width=width, legend=legend)
+    body = Body(
+        mesh,
+        field,
+        chosen,
+        plate_of_cell=model.plate_of_cell,
+        actions=actions,
+        legend=(*legend, *acting),
+    )
+    return sheet_of([body], load_case or "", view=view, title=title, edges=edges, width=width)
 
 
 def _plate_words(name, plate):
     low, high = np.min(plate.thickness), np.max(plate.thickness)
     thickness = f"{low:g}" if low == high else f"{low:g} … {high:g}"
     return f"{name}: {thickness} mm {plate.material.name}"
-
-
-def _worst_low(values, label, unit=""):
-    return Field(values, "centres", label, unit=unit, from_zero=False, low_is_worst=True)
 
 
 def _classes(chosen, numbers, classes, what, *facts, flat=PLATES):

@@ -85,7 +85,7 @@ def arrows(page, tails, along, colour=DARK):
 
 def arrows_end_on(page, xy, is_towards, colour=DARK):
     """Arrows along the line of sight: a dot towards the eye, a cross away from it."""
-    options = {"linestyle": "None", "color": colour, "markeredgewidth": 2, "zorder": 4}
-    page.plot(*xy.T, marker="o", markersize=12, markerfacecolor="white", **options)
+    options = {"linestyle": "None", "color": colour, "markeredgewidth": 1.6, "zorder": 4}
+    page.plot(*xy.T, marker="o", markersize=13, markerfacecolor="white", **options)
     page.plot(*xy[is_towards].T, marker=".", markersize=6, **options)
     page.plot(*xy[~is_towards].T, marker="x", markersize=6, **options)

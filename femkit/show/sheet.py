@@ -46,25 +46,21 @@ class Sheet:
         return body.lines(self.edges, self.factor, self.camera.axes[2])
 
 
-def sheet_of(
-    bodies,
-    load_case="",
-    *,
-    scale=None,
-    limits=None,
-    view=None,
-    title=None,
-    edges="outline",
-    width=1400,
-    legend=(),
-):
-    """The sheet with one or several bodies; options as in `plot_case`, the legend's entries as in `Sheet`."""
+def sheet_of(bodies, load_case="", *, scale=None, limits=None, view=None, title=None, edges="outline", width=1400):
+    """The sheet with one or several bodies; options as in `plot_case`."""
     if edges not in EDGES:
         raise ModelError(f'edges is {edges!r}; it must be "outline", "mesh" or None.')
     field, is_several = bodies[0].field, len(bodies) > 1
     factor = _factor(scale, bodies)
     is_signed = any(body.field.is_signed for body in bodies)
-    colours = field.flat or _scale_of(bodies, limits, is_signed)
+    colours = field.flat or ColourScale.over(
+        [body.values for body in bodies],
+        limits,
+        field.heading,
+        is_signed,
+        from_zero=field.from_zero,
+        low_is_dark=field.low_is_worst,
+    )
     signs = () if field.flat else (1, -1) if is_signed else (-1,) if field.low_is_worst else (1,)
     found = [body.extremes(signs) for body in bodies]
     said = [_peak_words(each, signs, body) for each, body in zip(found, bodies)]
@@ -73,6 +69,7 @@ def sheet_of(
     if title:  # the usual title names the quantity, and the load case too
         facts, heading = [*[f'load case "{load_case}"'] * bool(load_case), *facts], [field.heading]
     title = title or ", ".join(filter(None, [field.heading, load_case]))
+    legend = [entry for body in bodies for entry in body.legend]
     alt = [title, *heading, *facts, *(captions if is_several else said), "; ".join(entry.text for entry in legend)]
     if not field.flat:
         alt.append(f"range of the bar {number(colours.low)} to {field.worded(colours.high)}")
@@ -81,7 +78,7 @@ def sheet_of(
         facts=list(filter(None, [" · ".join(facts), *([] if is_several else said)])),
         bodies=bodies,
         captions=captions,
-        marks=[_marks(each, body, factor) for each, body in zip(found, bodies)],
+        marks=[_marks(each, body, body.points(factor)) for each, body in zip(found, bodies)],
         colours=colours,
         camera=_camera(bodies, view, factor, width),
         factor=factor,
@@ -91,12 +88,6 @@ def sheet_of(
         peaks=tuple(peak for each in found for peak, _around in each),
         width=width,
     )
-
-
-def _scale_of(bodies, limits, is_signed):
-    field, values = bodies[0].field, [body.values for body in bodies]
-    options = {"from_zero": field.from_zero, "low_is_dark": field.low_is_worst}
-    return ColourScale.over(values, limits, field.heading, is_signed, **options)
 
 
 def _facts(bodies, factor):
@@ -115,8 +106,7 @@ def _peak_words(found, signs, body):
     return "; ".join(words) or "no values" * bool(signs)
 
 
-def _marks(found, body, factor):
-    points = body.points(factor)
+def _marks(found, body, points):
     return [(points[around].mean(axis=0), body.field.worded(peak.value)) for peak, around in found]
 
 
