@@ -63,13 +63,13 @@ class Body:
         """Where the points are drawn, shape (n_points, 3), displacements `factor` times larger."""
         return self.mesh.points + factor * self.displacement if factor else self.mesh.points
 
-    def extremes(self, signs):
-        """The largest (sign 1) and the smallest value (-1), each with the points in whose middle it stands."""
+    def extremes(self, signs, factor):
+        """The largest (sign 1) and the smallest value (-1), each with the place where it is drawn."""
         if np.isnan(self.values).all():
             return []
-        return [self._peak(int(np.nanargmax(sign * self.values))) for sign in signs]
+        return [self._peak(int(np.nanargmax(sign * self.values)), factor) for sign in signs]
 
-    def _peak(self, i):
+    def _peak(self, i, factor):
         is_corner = self.corners >= 0
         if self.field.at == "points":
             index, around = self.used_points[i], self.used_points[[i]]
@@ -82,7 +82,8 @@ class Body:
             around, cells = self.corners[i][is_corner[i]], [index]
         names = [] if self.plate_of_cell is None else map(str, self.plate_of_cell[cells])
         plate = " and ".join(dict.fromkeys(names))
-        return Peak(float(self.values[i]), self.mesh.points[around].mean(axis=0), plate, int(index)), around
+        peak = Peak(float(self.values[i]), self.mesh.points[around].mean(axis=0), plate, int(index))
+        return peak, self.points(factor)[around].mean(axis=0)
 
     def surface(self, factor):
         """Points, each cell's corners among them (-1: none), and the values at the cells or points."""

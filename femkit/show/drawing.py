@@ -124,7 +124,7 @@ def add_body(plotter, sheet, body):
     # lines lie in the surface: push the surface back by a hair so that they are not half swallowed
     actor.mapper.SetResolveCoincidentTopologyToPolygonOffset()
     actor.mapper.SetRelativeCoincidentTopologyPolygonOffsetParameters(1.0, 2.0)
-    for lines in sheet.lines(body):
+    for lines in body.lines(sheet.edges, sheet.factor, sheet.camera.axes[2]):
         if len(lines.pairs):
             used, pairs = np.unique(lines.pairs, return_inverse=True)
             parts = np.insert(pairs.reshape(-1, 2), 0, 2, axis=1).ravel()

@@ -87,10 +87,6 @@ def plot_variants(cases, quantity="von_mises", *, surface="top", at=None, cells=
         As in `plot_case`.
     **options
         `scale`, `limits`, `view`, `title`, `edges` and `width` of `plot_case`.
-
-    Returns
-    -------
-    Picture
     """
     if not cases:
         raise ModelError("plot_variants was given no variants; give it a dict of name to load case.")
@@ -122,10 +118,6 @@ def plot_field(mesh, values, *, label="value", unit="", at=None, displacement=No
         As in `plot_case`.
     **options
         `scale`, `limits`, `view`, `title`, `edges` and `width` of `plot_case`.
-
-    Returns
-    -------
-    Picture
     """
     moved = None if displacement is None else np.asarray(displacement, dtype=float)[:, :3]
     field = field_of_array(mesh, values, label, unit, at)

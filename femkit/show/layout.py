@@ -57,7 +57,8 @@ def _draw(sheet):
     caption_height = STEP[TEXT] * max(map(len, captions)) + 8 * any(captions)
     columns = (sheet.width + GAP) // (panel_width + GAP)
     rows = -(-len(sheet.bodies) // columns)
-    legend_columns = _legend_columns(sheet)
+    longest = max((len(entry.text) for entry in sheet.legend), default=0)
+    legend_columns = max(int((inside - CORNER) / (0.6 * SMALL * longest + 60)), 1)
     legend_rows = -(-len(sheet.legend) // legend_columns)
     head = PAD + STEP[TITLE] * len(title) + STEP[TEXT] * len(facts) + GAP
     foot = max(120, BAR_ROOM * (sheet.scale is not None) + ENTRY * legend_rows + PAD)
@@ -118,14 +119,11 @@ def _draw_bar(page, scale, left, right):
     colours = ScalarMappable(Normalize(scale.low, scale.high), ListedColormap(scale.steps / 255))
     beyond = ("neither", "min", "max", "both")[scale.goes_below + 2 * scale.goes_above]
     look = {"orientation": "horizontal", "extend": beyond, "extendfrac": 18 / (right - left)}
-    bar = page.figure.colorbar(colours, cax=axes, **look, ticks=_ticks(scale.low, scale.high), format=_tick_words)
+    look |= {"ticks": _ticks(scale.low, scale.high), "format": lambda value, _position: number(value)}
+    bar = page.figure.colorbar(colours, cax=axes, **look)
     bar.ax.tick_params(labelsize=SMALL, length=6, width=1)
     bar.ax.set_title("".join(wrapped(scale.label, right - left, TEXT, lines=1)), size=TEXT, pad=8)
     bar.minorticks_off()
-
-
-def _tick_words(value, _position):
-    return number(value)
 
 
 def _ticks(low, high):
@@ -158,11 +156,6 @@ def _draw_axes(page, camera, foot):
             beside = arm * (1 + 14 / pixels)
         page.text(*(base + beside), name, size=SMALL, ha="center", va="center")
     page.text(PAD, 14, f"axes: {length:g} mm each", size=SMALL - 3, va="center")
-
-
-def _legend_columns(sheet):
-    longest = max((len(entry.text) for entry in sheet.legend), default=0)
-    return max(int((sheet.width - CORNER - 2 * PAD) / (0.6 * SMALL * longest + 60)), 1)
 
 
 def _draw_legend(page, legend, rows, left, step, top):

@@ -37,10 +37,6 @@ def plot_mesh(mesh, *, color_by="plate sets", view=None, cells=None, title=None,
         As in `plot_case`.
     edges : {"outline", "mesh"}, optional
         Without it the edges of all cells, up to 30,000 cells; beyond, the outline.
-
-    Returns
-    -------
-    Picture
     """
     if color_by not in MESH_COLOURS:
         advice = nearest_name(color_by, MESH_COLOURS)[1]
@@ -107,14 +103,8 @@ def plot_model(model, *, show=None, load_case=None, view=None, cells=None, title
     else:
         what = "loads and supports" if load_case else "model"
         field, legend = _classes(chosen, np.full(mesh.n_cells, -1), (), what)
-    body = Body(
-        mesh,
-        field,
-        chosen,
-        plate_of_cell=model.plate_of_cell,
-        actions=actions,
-        legend=(*legend, *acting),
-    )
+    said = {"actions": actions, "legend": (*legend, *acting)}
+    body = Body(mesh, field, chosen, plate_of_cell=model.plate_of_cell, **said)
     return sheet_of([body], load_case or "", view=view, title=title, edges=edges, width=width)
 
 
@@ -135,7 +125,8 @@ def _classes(chosen, numbers, classes, what, *facts, flat=PLATES):
 
 
 def _sides(mesh, chosen, view):
-    is_top = mesh.normals @ view_axes(view, mesh.points)[2] > 0
+    corners = mesh.corners[chosen]
+    is_top = mesh.normals @ view_axes(view, mesh.points[corners[corners >= 0]])[2] > 0
     fact = f"the top of {is_top[chosen].mean():.0%} of the cells faces the eye"
     field, _ = _classes(chosen, np.where(is_top, 0, 1), (), "which side of each plate is seen", fact, flat=SIDES)
     return field, [SIDES.entry(0, "the top is seen"), SIDES.entry(1, "the bottom is seen")]

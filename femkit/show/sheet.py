@@ -41,10 +41,6 @@ class Sheet:
         """What the one bar shows; None for classes."""
         return self.colours if isinstance(self.colours, ColourScale) else None
 
-    def lines(self, body):
-        """Lines over one of the bodies."""
-        return body.lines(self.edges, self.factor, self.camera.axes[2])
-
 
 def sheet_of(bodies, load_case="", *, scale=None, limits=None, view=None, title=None, edges="outline", width=1400):
     """The sheet with one or several bodies; options as in `plot_case`."""
@@ -62,7 +58,7 @@ def sheet_of(bodies, load_case="", *, scale=None, limits=None, view=None, title=
         low_is_dark=field.low_is_worst,
     )
     signs = () if field.flat else (1, -1) if is_signed else (-1,) if field.low_is_worst else (1,)
-    found = [body.extremes(signs) for body in bodies]
+    found = [body.extremes(signs, factor) for body in bodies]
     said = [_peak_words(each, signs, body) for each, body in zip(found, bodies)]
     captions = [f"{body.name}: {words}" for body, words in zip(bodies, said)] if is_several else [""]
     facts, heading = _facts(bodies, factor), []
@@ -78,14 +74,14 @@ def sheet_of(bodies, load_case="", *, scale=None, limits=None, view=None, title=
         facts=list(filter(None, [" · ".join(facts), *([] if is_several else said)])),
         bodies=bodies,
         captions=captions,
-        marks=[_marks(each, body, body.points(factor)) for each, body in zip(found, bodies)],
+        marks=[[(place, field.worded(peak.value)) for peak, place in each] for each in found],
         colours=colours,
         camera=_camera(bodies, view, factor, width),
         factor=factor,
         edges=edges,
         legend=legend,
         alt=". ".join(filter(None, alt)),
-        peaks=tuple(peak for each in found for peak, _around in each),
+        peaks=tuple(peak for each in found for peak, _place in each),
         width=width,
     )
 
@@ -99,15 +95,11 @@ def _facts(bodies, factor):
 def _peak_words(found, signs, body):
     """The extremes with their places; empty for classes."""
     words = []
-    for sign, (peak, _around) in zip(signs, found):
+    for sign, (peak, _place) in zip(signs, found):
         value = f"{'largest' if sign > 0 else 'smallest'} {body.field.worded(peak.value)}"
         plate = f", {peak.plate}" if peak.plate else ""
         words.append(f"{value} at {place_words(peak.place, body.mesh.extent.max())}{plate}")
     return "; ".join(words) or "no values" * bool(signs)
-
-
-def _marks(found, body, points):
-    return [(points[around].mean(axis=0), body.field.worded(peak.value)) for peak, around in found]
 
 
 def _factor(scale, bodies):
