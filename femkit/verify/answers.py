@@ -6,7 +6,7 @@ import femkit as fk
 
 from ..mesh.selection import select_points
 
-__all__ = ["edge_loads", "follow", "solved", "stress_at"]
+__all__ = ["edge_loads", "follow", "plate_supports", "solved", "stress_at"]
 
 _S, _WEIGHT = np.polynomial.legendre.leggauss(3)
 _SIDES = {  # shape functions and slopes on a side -1 … 1 at Gauss points, by the points it has
@@ -33,6 +33,16 @@ def follow(mesh, where, **components):
         fk.Support([point], **{name: float(value[i]) for name, value in components.items()})
         for i, point in enumerate(points)
     ]
+
+
+def plate_supports(edges):
+    """Supports of the sides s=0, s=1, t=0, t=1 of a grid in x and y, each "f" free, "s" simple or "c" clamped.
+
+    Simple is hard: nothing moves along the side, nothing turns about its normal.
+    """
+    turn = {"s=0": {"rx": 0}, "s=1": {"rx": 0}, "t=0": {"ry": 0}, "t=1": {"ry": 0}}
+    held = {side: {"s": turn[side], "c": {"rx": 0, "ry": 0}} for side in turn}
+    return [fk.Support(side, uz=0, **held[side][how]) for side, how in zip(turn, edges) if how != "f"]
 
 
 def edge_loads(mesh, edge, stress, thickness=1.0):
