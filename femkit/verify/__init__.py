@@ -26,7 +26,7 @@ __all__ = [
 ]
 
 # what cells do badly, and by how much: shown, but no band is claimed
-LIMITS = (*plane.LIMITS, *openings.LIMITS, *plates.LIMITS, *shells.LIMITS)
+LIMITS = (*plane.LIMITS, *openings.LIMITS, *plates.LIMITS, *shells.LIMITS, *thin_walled.LIMITS)
 
 CASES = (
     *(*plane.CASES, *openings.CASES, *plates.CASES, *shells.CASES),
