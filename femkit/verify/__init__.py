@@ -4,7 +4,7 @@
 and a function that builds and solves the model on a mesh.
 """
 
-from . import beams, buckling, modes, openings, plane, plates, shells, thin_walled
+from . import beams, buckling, modes, openings, plane, plates, rings, shells, strips, thin_walled
 from .case import EVIDENCE, GROUPS, Case
 from .grids import grid, joined
 from .outcome import LINE_HEADS, Outcome, Verification, choose, run_case, verify
@@ -25,10 +25,7 @@ __all__ = [
     "verify",
 ]
 
+PARTS = (plane, rings, openings, plates, shells, strips, thin_walled, beams, modes, buckling)
+CASES = tuple(case for part in PARTS for case in part.CASES)
 # what cells do badly, and by how much: shown, but no band is claimed
-LIMITS = (*plane.LIMITS, *openings.LIMITS, *plates.LIMITS, *shells.LIMITS, *thin_walled.LIMITS)
-
-CASES = (
-    *(*plane.CASES, *openings.CASES, *plates.CASES, *shells.CASES),
-    *(*thin_walled.CASES, *beams.CASES, *modes.CASES, *buckling.CASES),
-)
+LIMITS = tuple(case for part in PARTS for case in getattr(part, "LIMITS", ()))

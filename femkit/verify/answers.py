@@ -1,4 +1,4 @@
-"""What the cases ask of the kit: a model in few words, exact tractions on an edge, prescribed fields, stress at points."""
+"""What the cases ask of the kit: a model in few words, exact tractions, prescribed fields, stress at points."""
 
 import numpy as np
 

@@ -1,6 +1,6 @@
 """Plane stress round openings: circles, ellipses, holes in strips, rounded squares."""
 
-from functools import lru_cache
+from functools import cache
 
 import numpy as np
 
@@ -10,7 +10,8 @@ from ..results.stress import principal
 from .answers import edge_loads, solved, stress_at
 from .case import Case, rows
 from .grids import grid, joined
-from .plane import BENDING_KINDS, PLANE_KINDS, STRESS, SYMMETRY, TG, all_round, from_polar
+from .plane import BENDING_KINDS, PLANE_KINDS, STRESS, TG
+from .rings import SYMMETRY, from_polar
 
 __all__ = ["CASES", "LIMITS"]
 
@@ -80,7 +81,7 @@ def kirsch(angle):
     return stress
 
 
-@lru_cache(maxsize=None)
+@cache
 def round_hole(kind, n):
     """A square of 8 × 8 with a hole of radius 1 under the tractions of an endless sheet."""
     case = stretched(ring(kind, n, circle(1.0), square(4.0), 1.0), kirsch(0.0))
@@ -95,7 +96,9 @@ def round_hole_in_shear(kind, n):
     pull, push = kirsch(np.pi / 4), kirsch(-np.pi / 4)
     supports = [fk.Support("t=0", ux=0), fk.Support("t=1", uy=0), fk.Support(fk.near(1, 0), uy=0)]
     case = stretched(
-        ring(kind, n, circle(1.0), square(4.0), 1.0), lambda x, y: np.subtract(pull(x, y), push(x, y)), supports=supports
+        ring(kind, n, circle(1.0), square(4.0), 1.0),
+        lambda x, y: np.subtract(pull(x, y), push(x, y)),
+        supports=supports,
     )
     sx, sy, txy = stress_at(case, fk.near(np.sqrt(0.5), np.sqrt(0.5)))[0]
     return {"in shear": txy - (sx + sy) / 2}
@@ -112,7 +115,7 @@ def hole_in_strip(kind, n, ratio):
     return stress_at(case, fk.near(0, ratio))[0, 0] * (1 - ratio)
 
 
-@lru_cache(maxsize=None)
+@cache
 def elliptical_hole(kind, n, slimness):
     """Stress at the ends of the axes of an ellipse across the pull; the sheet's edge is 40 long half-axes away."""
     a, b = slimness, 1.0

@@ -73,7 +73,7 @@ class Outcome:
         ratio, theory, change = self.meshes[-1] / self.meshes[-2], self.case.order, abs(self._changes[-1])
         if abs(self.order / theory - 1) <= 0.1:
             return SAFETY * change / (ratio**theory - 1)
-        order = 1.0 if math.isnan(self.order) else min(max(self.order, LEAST_ORDER), theory)
+        order = min(1.0 if math.isnan(self.order) else max(self.order, LEAST_ORDER), theory)
         if len(self._changes) > 1:  # two meshes can agree by luck: theory tells what the change before has left
             change = max(change, abs(self._changes[0]) / ratio**theory)
         return CAUTION * change / (ratio**order - 1)
