@@ -17,9 +17,8 @@ __all__ = ["CASES", "LIMITS"]
 TW = "S. P. Timoshenko, S. Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed."
 
 
-@cache
 def plate_patch(kind, n, is_turned=False, with_membrane=False):
-    """Surface stresses farthest from what constant curvature makes, with the patch anywhere in space."""
+    """Surface stress over what it should be, where it is farthest from it; the patch may lie anywhere in space."""
     flat = patch_mesh(kind, n)
     axes = np.linalg.qr(np.array([[2.0, -1, 1], [1, 3, -1], [0, 1, 2]]))[0] if is_turned else np.eye(3)
     axes *= np.linalg.det(axes)  # rows: the plate's own axes, as seen in space
@@ -33,11 +32,8 @@ def plate_patch(kind, n, is_turned=False, with_membrane=False):
     supports = follow(mesh, on_rim, **dict(zip(("ux", "uy", "uz", "rx", "ry", "rz"), values)))
     case = solved(mesh, 1e-3, 1e6, 0.25, supports=supports, reference=axes[0])
     sx, _, txy = case.stress("bottom", at="corners").reshape(-1, 3).T  # sagging puts the bottom in tension
-    share = 2000.0 * with_membrane
-    return {
-        "direct stress": farthest(sx, 2 / 3 + share * 2 / 3),
-        "shear stress": farthest(txy, 0.2 + share * 0.2),
-    }
+    share = 1 + 2000 * with_membrane
+    return farthest(np.append(sx * 1.5, txy * 5) / share)
 
 
 @cache
@@ -106,13 +102,12 @@ def skew_plate(kind, n, thickness):
     E = 210e9
     case = solved(mesh, thickness, E, 0.3, supports=supports, loads=[fk.Pressure(fk.inside(), 700.0)])
     middle = fk.near((1 - c) / 2, s30 / 2)
-    first, second = principal(stress_at(case, middle, "bottom")[0])[0]
+    largest = principal(stress_at(case, middle, "bottom")[0])[0][0]
     rigidity = E * thickness**3 / (12 * (1 - 0.3**2))
     return {
         "deflection": -case.displacement_at(middle)[2] * rigidity / 700 * 1000,
-        "larger moment": first * thickness**2 / 6 / 700,
-        "smaller moment": second * thickness**2 / 6 / 700,
-        "larger stress": first / 1e6,
+        "larger moment": largest * thickness**2 / 6 / 700,
+        "larger stress": largest / 1e6,
     }
 
 
@@ -174,14 +169,14 @@ def _edges(is_clamped):
 
 CASES = (
     *(
-        case
-        for words, given in (("flat", (False, False)), ("turned in space, with stretching", (True, True)))
-        for case in rows(
-            f"plate patch: {words}",
-            lambda kind, n, given=given: plate_patch(kind, n, *given),
-            {"direct stress": (1 + 2000 * given[1]) * 2 / 3, "shear stress": (1 + 2000 * given[1]) * 0.2},
+        Case(
+            f"plate patch, {words}",
+            reference=1.0,
+            measure=lambda kind, n, given=given: plate_patch(kind, n, *given),
+            unit="of 2/3 and 0.2",
             **PATCH,
         )
+        for words, given in (("flat", (False, False)), ("turned in space, with stretching", (True, True)))
     ),
     *(
         Case(
@@ -304,7 +299,6 @@ LIMITS = (
         {
             "deflection": (0.40785, {"printed": 0.408}),
             "larger moment": (1.907e-2, {"printed": 1.91e-2}),
-            "smaller moment": (1.086e-2, {"printed": 1.08e-2}),
         },
         claim="a thin plate with a very obtuse corner converges slowly",
         reason="thin reference good to 0.03 %; this thickness is worth 0.5 %; 2 % at 32 × 32 was the aim",
