@@ -1,7 +1,7 @@
 """What a verification case is: a claim, a number from outside with its source, and how the kit's own is measured."""
 
 from collections.abc import Callable
-from dataclasses import KW_ONLY, dataclass
+from dataclasses import KW_ONLY, dataclass, field
 
 __all__ = ["EVIDENCE", "GROUPS", "Case", "rows"]
 
@@ -42,6 +42,8 @@ class Case:
     limit : float or dict of str to float
         Share of the reference that the error on the ladder's last mesh must never pass, set before it was run; by
         kind of cell where more can't be asked of one than of another.
+    aims : dict of int to float, or to dict of str to float
+        Share that the error on other meshes of the ladder must not pass, set before as well; by kind of cell likewise.
     reason : str
         Why `precision` and `limit` are what they are.
     order : float
@@ -66,6 +68,7 @@ class Case:
     kinds: tuple = ("quad", "triangle")
     precision: float = 1e-3
     limit: float | dict = 0.02
+    aims: dict = field(default_factory=dict)
     reason: str = ""
     order: float = 2.0
     printed: float | None = None

@@ -78,6 +78,9 @@ class Outcome:
             change = max(change, abs(self._changes[0]) / ratio**theory)
         return CAUTION * change / (ratio**order - 1)
 
+    def _allowed(self, share):
+        return share.get(self.kind, math.inf) if isinstance(share, dict) else share
+
     @property
     def _changes(self):
         """Changes between the last meshes, two at most, over the reference; 0 where rounding is all there is."""
@@ -87,20 +90,26 @@ class Outcome:
     @property
     def band(self):
         """Error that is accepted: what the reference leaves open and what the ladder shows, at most the limit."""
-        limit = self.case.limit
-        limit = limit[self.kind] if isinstance(limit, dict) else limit
-        return min(limit, self.case.precision + self.discretisation)
+        return min(self._allowed(self.case.limit), self.case.precision + self.discretisation)
 
     @property
     def passed(self):
-        """Whether the finest value lies in the band."""
-        return abs(self.error) <= self.band  # False for NaN
+        """Whether the finest value lies in the band, and no other misses its aim."""
+        return abs(self.error) <= self.band and not self.missed  # False for NaN
+
+    @property
+    def missed(self):
+        """Those meshes on which the error is larger than it was to be."""
+        error = dict(zip(self.meshes, np.abs(np.array(self.values) / self.case.reference - 1)))
+        return [n for n, aim in self.case.aims.items() if n in error and not error[n] <= self._allowed(aim)]
 
     @property
     def verdict(self):
         """In words."""
         if self.refusal:
             return f"refused: {self.refusal}"
+        if self.missed:
+            return f"misses its aim on {', '.join(map(str, self.missed))}"
         return "within the band" if self.passed else "out of the band"
 
     @property

@@ -69,6 +69,14 @@ def test_a_band_never_passes_the_limit_which_may_go_by_kind():
     assert Outcome(by_kind, "triangle", (4, 8, 16), wild).passed
 
 
+def test_other_meshes_have_their_aims_which_may_go_by_kind():
+    aiming = case(aims={4: {"quad": 0.01}, 8: 0.02, 64: 0.0})  # 64 is not on the ladder
+    values = (1.05, 1.015, 1.0)
+    outcome = Outcome(aiming, "quad", (4, 8, 16), values)
+    assert outcome.missed == [4] and not outcome.passed and outcome.verdict == "misses its aim on 4"
+    assert Outcome(aiming, "triangle", (4, 8, 16), values).passed
+
+
 def test_verdict_is_in_words():
     assert Outcome(case(), "quad", (4,), (1.0,)).verdict == "within the band"
     assert Outcome(case(), "quad", (4,), (1.1,)).verdict == "out of the band"
