@@ -317,6 +317,6 @@ LIMITS = (
         reason="closed form",
         source=PURE,
         note="one cell in the depth throughout: cells get slimmer, not similar",
-        **SMALL,
+        **(SMALL | {"kinds": ("quad", "triangle")}),
     ),
 )
