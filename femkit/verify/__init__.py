@@ -4,7 +4,7 @@
 and a function that builds and solves the model on a mesh.
 """
 
-from . import beams, buckling, modes, openings, plane, plates, rings, shells, strips, thin_walled
+from . import beams, buckling, modes, openings, plane, plates, rings, shells, stiffened, strips, thin_walled
 from .case import EVIDENCE, GROUPS, Case
 from .grids import grid, joined
 from .outcome import LINE_HEADS, Outcome, Verification, choose, run_case, verify
@@ -25,7 +25,7 @@ __all__ = [
     "verify",
 ]
 
-PARTS = (plane, rings, openings, plates, shells, strips, thin_walled, beams, modes, buckling)
+PARTS = (plane, rings, openings, plates, shells, strips, thin_walled, stiffened, beams, modes, buckling)
 CASES = tuple(case for part in PARTS for case in part.CASES)
 # what cells do badly, and by how much: shown, but no band is claimed
 LIMITS = tuple(case for part in PARTS for case in getattr(part, "LIMITS", ()))
