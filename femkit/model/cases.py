@@ -20,15 +20,23 @@ class LoadCase:
         Gravity, LineLoad, Pressure, …; empty where the supports prescribe displacements and nothing else acts.
     supports : sequence of Support, optional
         Instead of the model's own, where this case stands on something else (jacks, slings).
+    balanced : bool
+        Balanced by the model's own inertia: where its supports leave the model free to move as a whole, it is
+        accelerated, and the inertia of its masses acts besides the loads. Give ``supports=[]`` for a free body, as a
+        coach that is pushed at one end, or planes of symmetry for the half of one. The model is at rest when the loads
+        begin to act; displacements are those against the mean motion of its mass.
     """
 
     name: str
     loads: tuple
     _: KW_ONLY
     supports: tuple | None = None
+    balanced: bool = False
 
     def __post_init__(self):
         refuse(bad_name("load case", self.name))
+        if not isinstance(self.balanced, bool):
+            raise ModelError(f'load case "{self.name}": balanced is {self.balanced!r}; it must be True or False.')
         who = f'load case "{self.name}"'
         loads = tuple(self.loads) if isinstance(self.loads, (list, tuple)) else (self.loads,)
         advice = "it must be one of Gravity, PointLoad, LineLoad, …; masses go to Model(..., masses=[...])"

@@ -5,6 +5,7 @@ from collections import Counter
 import numpy as np
 
 from ..errors import ModelError, nearest_name
+from .balance import balance_fault
 from .joints import motion_faults, unused_point_faults
 from .loads import Acceleration, Gravity, Temperature
 from .motions import rigid_motions
@@ -51,6 +52,8 @@ def _load_faults(model, can_weigh):
     for case in model.load_cases:
         if not case.loads and not any(any(support.held.values()) for support in model.supports_of(case)):
             faults.append(f'load case "{case.name}" holds no load; it must hold at least one.')
+        if case.balanced and can_weigh:
+            faults += [f'load case "{case.name}": {fault}' for fault in _said(balance_fault, model, case)]
         for load in case.loads:
             if can_weigh or not isinstance(load, Gravity | Acceleration | Temperature):
                 for fault in _caught(_look_at_load, model, load):
@@ -108,6 +111,14 @@ def _combination_faults(model):
                     f"{who}: {support} prescribes {name} = {value:g} in {count} of its load cases, which would be "
                     "added up; prescribe it in a load case of its own, with supports that hold 0 in the others."
                 )
+
+
+def _said(function, *arguments):
+    """What a check says, in a list; an empty one if all is well, or something else is wrong that others find."""
+    try:
+        return list(filter(None, [function(*arguments)]))
+    except ModelError:
+        return []
 
 
 def _caught(function, *arguments):

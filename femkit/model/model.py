@@ -10,6 +10,7 @@ import numpy as np
 from ..errors import ModelError, nearest_name
 from ..mesh.mesh import Mesh
 from .acting import Mass
+from .balance import holding
 from .beam import Beam, beam_cells
 from .cases import Combination, LoadCase
 from .check import find_faults
@@ -142,8 +143,11 @@ class Model:
         return used
 
     def supports_of(self, case):
-        """Supports of a load case, its own or the model's: the very same tuple for all whose content is the same."""
-        supports = self.supports if case.supports is None else case.supports
+        """Supports of a load case, its own or the model's: the very same tuple for all whose content is the same.
+
+        A case balanced by inertia is held besides where nothing else does, by what takes nothing: see `balance`.
+        """
+        supports = self._standing(case)
         return self._footings.get(footing(supports), (supports,))[0]
 
     @property
@@ -206,11 +210,18 @@ class Model:
             f"{len(self.plates)} plates, {len(self.load_cases)} load cases, {len(self.combinations)} combinations"
         )
 
+    def _standing(self, case):
+        supports = self.supports if case.supports is None else case.supports
+        try:
+            return (*supports, *holding(self, supports)) if case.balanced else supports
+        except ModelError:  # `check` finds it again, and says where
+            return supports
+
     @cached_property
     def _footings(self):
         """By what supports hold: the first tuple that holds it, and the names of the load cases on it."""
         footings = {}
         for case in self.load_cases:
-            supports = self.supports if case.supports is None else case.supports
+            supports = self._standing(case)
             footings.setdefault(footing(supports), (supports, []))[1].append(case.name)
         return footings or {footing(self.supports): (self.supports, [])}

@@ -70,7 +70,10 @@ def model_html(model):
         for support in supports:
             words = ", ".join(f"{name} = {value:g}" if value else name for name, value in support.held.items())
             held.append((describe(support.where), words + " of the mean" * support.mean, ", ".join(names)))
-    acts = ["; ".join(f"{load}: {getattr(load, 'amount', '')}" for load in case.loads) for case in model.load_cases]
+    acts = [
+        "; ".join([f"{load}: {getattr(load, 'amount', '')}" for load in case.loads] + ["inertia"] * case.balanced)
+        for case in model.load_cases
+    ]
     acts += [" + ".join(f"{f:g} × {name}" for name, f in case.factors.items()) for case in model.combinations]
     made_of = [part.material.name for part in (*model.plates.values(), *model.beams.values())]
     masses = mass_table(model).assign(material=[*made_of, *[""] * (len(model.masses) + 1)])

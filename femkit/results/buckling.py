@@ -75,7 +75,13 @@ def loaded(model, name, user, solver):
     bare = model.model if isinstance(model, StaticResult) else model
     if bare.behaviour != "shell":
         raise ModelError(f'{user} needs behaviour="shell"; a plane stress model has no displacement out of its plane.')
-    bare.case(name)  # a name that is wrong need not be solved for
+    case = bare.case(name)  # a name that is wrong need not be solved for
+    balanced = [each for each in getattr(case, "factors", [name]) if bare.case(each).balanced]
+    if balanced:
+        raise ModelError(
+            f'{user} can\'t use "{balanced[0]}", which inertia balances: how its forces turn with it is not said. '
+            "Put it on supports."
+        )
     result = model if isinstance(model, StaticResult) else solve_static(model, solver=solver)
     return result, result[name]
 

@@ -67,8 +67,13 @@ class CaseResult:
 
     @cached_property
     def load(self):
-        """Forces and moments applied at points, shape (n_points, 6), N and N mm, global axes."""
+        """Forces and moments that act at points, shape (n_points, 6), N and N mm, global axes; inertia among them."""
         return self._six(self.parent.solution.loads)
+
+    @property
+    def acceleration(self):
+        """Of the centre of gravity, mm/s2, and angular, rad/s2, shape (6,); 0 but where inertia balances the loads."""
+        return self._sum(self.parent.solution.acceleration)
 
     @cached_property
     def resultants(self):

@@ -199,6 +199,15 @@ class StaticResult:
         """
         return write_results(self, path)
 
+    def accelerations(self):
+        """Acceleration of the centre of gravity in cases that are balanced by inertia, combinations too, as a table."""
+        import pandas as pd
+
+        heads = [f"a{axis} (mm/s2)" for axis in "xyz"] + [f"turning about {axis} (rad/s2)" for axis in "xyz"]
+        balanced = {case.name for case in self.model.load_cases if case.balanced}
+        rows = {case.name: case.acceleration for case in self if balanced & case.factors.keys()}
+        return pd.DataFrame.from_dict(rows, orient="index", columns=heads).rename_axis("load case")
+
     def proof(self):
         """Residual, balance and energy of every load case, as a table."""
         import pandas as pd

@@ -53,7 +53,7 @@ def residual_measure(left, sizes):
     return np.max(np.abs(left) / np.where(sizes > 0, sizes, 1.0), axis=0, initial=0.0)
 
 
-def prove(model, name, *, displacement, inner, sizes, loads, thermal, reaction, reduction, held_energy):
+def prove(model, name, *, displacement, inner, sizes, loads, thermal, reaction, reduction, held_energy, unheld=None):
     """Check a load case and say how well it holds.
 
     Parameters
@@ -68,6 +68,8 @@ def prove(model, name, *, displacement, inner, sizes, loads, thermal, reaction, 
     reduction : Reduction
     held_energy : float
         From `thermal_loads`.
+    unheld : ndarray, shape (n_unknowns, n), optional
+        Motions that only inertia balances: what holds the model meanwhile must take nothing.
 
     Returns
     -------
@@ -93,6 +95,10 @@ def prove(model, name, *, displacement, inner, sizes, loads, thermal, reaction, 
     allowed = _six(model, ROUNDINGS * EPS * (np.abs(motions).T @ (sizes + np.abs(reaction))))
     if not np.all(np.abs(balance) <= allowed):
         _refuse_unbalanced(name, balance, allowed)
+    if unheld is not None:
+        taken = np.abs(unheld.T @ reaction)
+        if not np.all(taken <= ROUNDINGS * EPS * (np.abs(unheld).T @ (sizes + np.abs(reaction)))):
+            raise UnbalancedError(f'load case "{name}": inertia leaves {taken.max():.3g} N unbalanced.', taken)
     forces = np.linalg.norm(loads + thermal + reaction) or 1.0
     return Proof(
         balance,

@@ -10,11 +10,13 @@ from ..errors import ModelError, SolveError
 from ..model.check import find_faults
 from ..model.support import constraints_of
 from .assemble import assemble_stiffness
+from .balance import Balance
 from .cells import cell_arrays
 from .constraints import Reduction, pattern_of, reduce_matrix, reduction_of
 from .factorise import choose_solver, one_thread_for_numpy
 from .forces import ground_forces, thermal_loads
 from .line_loads import side_moments
+from .mass import assemble_mass
 from .matrix import NotPositiveError
 from .mechanism import mechanism
 from .numbering import describe_unknown
@@ -57,6 +59,9 @@ class Solution:
         By load case. mm and rad; N and N mm on the model. A mean support's reaction lies on its points by their
         weights; loads hold no thermal forces, which are in balance by themselves.
     proof : dict of str to Proof
+    acceleration : dict of str to ndarray, shape (6,)
+        Of the centre of gravity, mm/s2, and angular, rad/s2; 0 but where inertia balances the loads, among which it
+        then is.
     counts : Counts
     seconds : dict of str to float
         Wall time by phase.
@@ -68,6 +73,7 @@ class Solution:
     reaction: dict
     loads: dict
     proof: dict
+    acceleration: dict
     counts: Counts
     seconds: dict
     solver: str
@@ -88,6 +94,8 @@ class _Acting:
     loads: np.ndarray  # (n_unknowns, n_cases), N and N mm
     thermal: np.ndarray  # the same, of free expansions
     held_energy: list  # of `thermal_loads`, N mm
+    balances: list  # None, or a Balance for a case whose loads hold inertia too
+    accelerations: list
 
 
 def solve_displacements(model, *, solver="auto", progress=None):
@@ -133,7 +141,7 @@ def solve_displacements(model, *, solver="auto", progress=None):
         for number, group in enumerate(groups):
             with clock("assemble"):
                 reduced = reduce_matrix(stiffness, group.reduction)
-                acting = _acting(model, arrays, group)
+                acting = _acting(model, arrays, group, stiffness.pattern)
             if number == 0:
                 with clock("order"):
                     engine.order(reduced)
@@ -142,6 +150,7 @@ def solve_displacements(model, *, solver="auto", progress=None):
                     engine.factorise(reduced)
                 with clock("solve"):
                     u, inner = solve_refined(engine, stiffness, group.reduction, acting.loads + acting.thermal)
+                    u, inner = _relative(stiffness, acting, u, inner)
             except NotPositiveError as error:
                 raise mechanism(model, engine, reduced, group.reduction) from error
             with clock("prove"):
@@ -157,7 +166,7 @@ def solve_displacements(model, *, solver="auto", progress=None):
         REFINEMENTS * len(found),
     )
     in_order = {case.name: found[case.name] for case in model.load_cases}
-    columns = ({case: values[i] for case, values in in_order.items()} for i in range(4))
+    columns = ({case: values[i] for case, values in in_order.items()} for i in range(5))
     return Solution(*columns, counts, clock.seconds, name)
 
 
@@ -196,16 +205,31 @@ def _group(model):
     ]
 
 
-def _acting(model, arrays, group):
-    loads, thermal, held_energy = [], [], []
+def _acting(model, arrays, group, pattern):
+    loads, thermal, held_energy, balances, accelerations = [], [], [], [], []
+    balanced = [case for case in group.cases if case.balanced]
+    if balanced:
+        inertia = Balance.of(model, assemble_mass(model, pattern, arrays), balanced[0])
     for case in group.cases:
         strain = sum(load.cell_strain(model) for load in case.loads if hasattr(load, "cell_strain"))
         forces, energy = thermal_loads(model, arrays, np.broadcast_to(strain, model.mesh.n_cells))
         applied = model.point_forces(case)[:, : model.n_components] + side_moments(model, case)
-        loads.append(applied.ravel())
+        applied = applied.ravel()
+        balances.append(inertia if case.balanced else None)
+        accelerations.append(inertia.acceleration(applied) if case.balanced else np.zeros(6))
+        loads.append(applied + inertia.force(applied) if case.balanced else applied)
         thermal.append(forces.ravel())
         held_energy.append(energy)
-    return _Acting(np.stack(loads, axis=1), np.stack(thermal, axis=1), held_energy)
+    return _Acting(np.stack(loads, axis=1), np.stack(thermal, axis=1), held_energy, balances, accelerations)
+
+
+def _relative(stiffness, acting, u, inner):
+    """Displacements of balanced cases against the mean motion, and ``K u`` of all."""
+    if not any(acting.balances):
+        return u, inner
+    columns = [balance.relative(column) if balance else column for balance, column in zip(acting.balances, u.T)]
+    u = np.stack(columns, axis=1)
+    return u, stiffness.dot(u)
 
 
 def _prove(model, stiffness, group, acting, u, inner):
@@ -227,11 +251,12 @@ def _prove(model, stiffness, group, acting, u, inner):
             reaction=reaction[:, i],
             reduction=reduction,
             held_energy=acting.held_energy[i],
+            unheld=acting.balances[i] and acting.balances[i].motions,
         )
         fields = [np.ascontiguousarray(field[:, i]).reshape(shape) for field in (u, reaction, acting.loads)]
-        for field in fields:
+        for field in (*fields, acting.accelerations[i]):
             field.setflags(write=False)
-        found[case.name] = (*fields, proof)
+        found[case.name] = (*fields, proof, acting.accelerations[i])
     return found
 
 

@@ -109,6 +109,7 @@ OTHER = {  # another value for a field of that name
     "up": (0, 1, 0),
     "to": 3,
     "rotations": False,
+    "balanced": True,
     "source": "a test",
     "centroid": (1.0, 1.0),
     "shear_centre": (2.0, 2.0),
