@@ -16,6 +16,7 @@ from scipy.sparse.linalg import ArpackNoConvergence, eigsh
 from ..errors import NotConvergedError, SolveError
 from .constraints import reduce_matrix
 from .eigen import (
+    TOLERANCE,
     assemble_geometric,
     combined,
     first_vector,
@@ -117,6 +118,7 @@ def _lanczos(engine, held, soft, count, wanted):
             which="LA",
             v0=first_vector(engine, soft),
             ncv=subspace(wanted, soft),
+            tol=TOLERANCE,
             maxiter=RESTARTS,
         )
     except ArpackNoConvergence as error:

@@ -12,6 +12,7 @@ from .constraints import pattern_of, reduction_of
 from .matrix import SymmetricMatrix
 
 __all__ = [
+    "TOLERANCE",
     "assemble_geometric",
     "combined",
     "first_vector",
@@ -27,6 +28,7 @@ __all__ = [
 EXTRA = (3, 9, 27)  # more modes than asked for, until a gap is found to count in
 GAP = 1e-4  # relative: narrower than this, two modes may be one that is counted twice
 RESIDUAL = 1e-6  # of each mode's own forces
+TOLERANCE = 1e-9  # of a value by the iteration's own measure: a quarter fewer solutions than with 0, the same residuals
 SEED = 1  # of the first vector, so that the same model has the same modes
 
 
@@ -144,11 +146,8 @@ def first_vector(engine, matrix):
 
 
 def subspace(count, matrix):
-    """Vectors to keep: more than usual, since plates have many values close together and solutions cost most.
-
-    Fewer than the unknowns that the second matrix touches, which may be few.
-    """
-    return min(max(2 * count + 1, 40), int((matrix.diagonal() != 0).sum()) - 1)
+    """Vectors to keep: the usual number, but fewer than the unknowns that the second matrix touches."""
+    return min(max(2 * count + 1, 20), int((matrix.diagonal() != 0).sum()) - 1)
 
 
 def residuals(reduction, first, second, values, shapes, name):

@@ -20,6 +20,7 @@ from ..model.values import refuse
 from .constraints import reduce_matrix
 from .eigen import (
     EXTRA,
+    TOLERANCE,
     combined,
     first_vector,
     inverse_of,
@@ -162,6 +163,7 @@ def _lanczos(engine, held, moving, shift, count):
             OPinv=inverse_of(engine, held.shape),
             v0=first_vector(engine, moving),
             ncv=subspace(count, moving),
+            tol=TOLERANCE,
         )
     except ArpackNoConvergence as error:
         found = error.eigenvalues
