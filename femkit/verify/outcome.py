@@ -146,7 +146,7 @@ class Verification:
         return pd.DataFrame(rows, columns=HEADS).set_index(["case", "cells"])
 
     def page(self, group=None):
-        """The same for a page, a few figures each: what a reader compares, then the claim and where numbers come from."""
+        """The same for a page: what a reader compares in a few figures, then the claim and where numbers come from."""
         import pandas as pd
 
         rows = {}
