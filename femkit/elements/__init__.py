@@ -4,7 +4,7 @@ Every family is a module with the same four functions: `stiffness`, `strain_oper
 `thermal_forces`.
 """
 
-from . import beam, plane_quad, plane_triangle, shell_quad, shell_triangle
+from . import beam, plane_quad, plane_quadratic, plane_triangle, shell_quad, shell_triangle
 from .attached import relative_motion, spring_stiffness
 from .bend import cell_bend
 from .cells import CellArrays
@@ -28,3 +28,4 @@ __all__ = [
 
 SHELLS = {"triangle": shell_triangle, "quad": shell_quad}
 PLANES = {"triangle": plane_triangle, "quad": plane_quad}
+PLANES |= dict.fromkeys(("triangle6", "quad8", "quad9"), plane_quadratic)

@@ -14,8 +14,8 @@ lost is how far a cell's mass lies inside its corners: with sides a and b its in
 
 import numpy as np
 
+from ..mesh.shapes import SHAPES, surface_elements
 from .middle_plane import combine, spread
-from .quadrature import CORNERS, GAUSS_2X2
 
 __all__ = ["plane_mass", "shell_mass"]
 
@@ -53,14 +53,12 @@ def _shared_mass(cells, area_mass, is_lumped):
 
 
 def _shared_area(corners):
-    """Integral of the product of every two corners' shape functions, shape (n_cells, k, k), mm2."""
+    """Integral of the product of every two points' shape functions, shape (n_cells, k, k), mm2."""
     if corners.shape[1] == 3:
         area = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1) / 2
         return area[:, None, None] * (np.ones((3, 3)) + np.eye(3)) / 12
-    xi, eta = GAUSS_2X2.places[:, :1], GAUSS_2X2.places[:, 1:]
-    shape = 0.25 * (1 + xi * CORNERS[:, 0]) * (1 + eta * CORNERS[:, 1])  # (n_gauss, 4)
-    along_xi = 0.25 * CORNERS[:, 0] * (1 + eta * CORNERS[:, 1])
-    along_eta = 0.25 * CORNERS[:, 1] * (1 + xi * CORNERS[:, 0])
-    surface = np.linalg.norm(np.cross(along_xi @ corners, along_eta @ corners), axis=2)  # (n_cells, n_gauss)
-    products = (shape[:, :, None] * shape[:, None, :]).reshape(len(shape), 16)
-    return ((surface * GAUSS_2X2.weights) @ products).reshape(-1, 4, 4)
+    k = corners.shape[1]
+    surface = np.linalg.norm(surface_elements(corners, SHAPES[k]), axis=2)  # (n_cells, n_gauss)
+    values = SHAPES[k].values(SHAPES[k].gauss)
+    products = (values[:, :, None] * values[:, None, :]).reshape(-1, k * k)
+    return (surface @ products).reshape(-1, k, k)

@@ -21,6 +21,7 @@ __all__ = [
     "flexible_strain",
     "section_stiffness",
     "stiffness",
+    "strain_of",
     "strain_operator",
     "thermal_forces",
 ]
@@ -125,13 +126,13 @@ def flexible_strain(centre, gauss, at, poissons_ratio):
     strain : ndarray, shape (n_cells, n_places, 3, 4, 2)
         ``exx, eyy, gxy`` of unit components along x and y at each corner, local axes.
     """
-    compatible, modes = _strain_of(gauss.gradients), _strain_of(_mode_gradients(centre, gauss))
+    compatible, modes = strain_of(gauss.gradients), strain_of(_mode_gradients(centre, gauss))
     # the modes take the shape of least energy; thickness and Young's modulus drop out
     stress = (plane_stress(poissons_ratio)[:, None] @ modes) * gauss.area[..., None, None]
     stress = stress.reshape(-1, 12, 4).transpose(0, 2, 1)
     amplitude = np.linalg.solve(stress @ modes.reshape(-1, 12, 4), stress @ compatible.reshape(-1, 12, 8))
     if at is not gauss:
-        compatible, modes = _strain_of(at.gradients), _strain_of(_mode_gradients(centre, at))
+        compatible, modes = strain_of(at.gradients), strain_of(_mode_gradients(centre, at))
     return (compatible - modes @ amplitude[:, None]).reshape(*at.area.shape, 3, 4, 2)
 
 
@@ -141,7 +142,7 @@ def _mode_gradients(centre, at):
     return centre.inverse * (-2.0 * centre.area / at.area)[..., None, None] * at.places[:, None, :]
 
 
-def _strain_of(gradients):
+def strain_of(gradients):
     """From gradients (n_cells, n_places, 2, n) of n functions to ``exx, eyy, gxy``: (n_cells, n_places, 3, n * 2)."""
     n_cells, n_places, _, n = gradients.shape
     strain = np.zeros((n_cells, n_places, 3, n, 2))

@@ -2,11 +2,10 @@
 
 import numpy as np
 
-__all__ = ["cell_frames", "cell_normals", "shape_integrals"]
+from .shapes import SHAPES, surface_elements
 
-_G = 1 / np.sqrt(3)
-_QUAD_GAUSS = np.array([[-_G, -_G], [_G, -_G], [_G, _G], [-_G, _G]])  # exact for the bilinear map's area
-_QUAD_SIGNS = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])  # reference corners
+__all__ = ["cell_frames", "cell_normals", "half_side_integrals", "shape_integrals"]
+
 X_AXIS, Y_AXIS, Z_AXIS = np.eye(3)
 
 
@@ -55,30 +54,49 @@ def cell_frames(corners, reference=X_AXIS):
     return np.stack([x, np.cross(normal, x), normal], axis=1)
 
 
-def shape_integrals(corners):
-    """Integral of each corner's shape function over its cell, as area and as vector area.
+def shape_integrals(points):
+    """Integral of each point's shape function over its cell, as area and as vector area.
 
     Parameters
     ----------
-    corners : ndarray, shape (n_cells, 3 or 4, 3)
+    points : ndarray, shape (n_cells, k, 3)
+        All points of cells of one kind.
 
     Returns
     -------
-    area : ndarray, shape (n_cells, n_corners)
-        mm2; sums to the cell's area (that of the true bilinear surface where a quadrilateral is warped).
-    vector_area : ndarray, shape (n_cells, n_corners, 3)
-        mm2; sums to `cell_normals`. A pressure p on the top pushes corner n by ``-p * vector_area[:, n]``.
+    area : ndarray, shape (n_cells, k)
+        mm2; sums to the cell's area (that of the true surface where a quadrilateral is warped, or sides are curved).
+    vector_area : ndarray, shape (n_cells, k, 3)
+        mm2; sums to `cell_normals` for straight sides. A pressure p on the top pushes point n by
+        ``-p * vector_area[:, n]``.
     """
-    if corners.shape[1] == 3:
-        vector = cell_normals(corners)
+    if points.shape[1] == 3:
+        vector = cell_normals(points)
         area = np.linalg.norm(vector, axis=1)
         return np.repeat(area[:, None] / 3, 3, axis=1), np.repeat(vector[:, None] / 3, 3, axis=1)
-    xi, eta = _QUAD_GAUSS[:, :1], _QUAD_GAUSS[:, 1:]
-    shape = 0.25 * (1 + xi * _QUAD_SIGNS[:, 0]) * (1 + eta * _QUAD_SIGNS[:, 1])  # (n_gauss, 4)
-    along_xi = 0.25 * _QUAD_SIGNS[:, 0] * (1 + eta * _QUAD_SIGNS[:, 1])
-    along_eta = 0.25 * _QUAD_SIGNS[:, 1] * (1 + xi * _QUAD_SIGNS[:, 0])
-    surface = np.cross(along_xi @ corners, along_eta @ corners)  # (n_cells, n_gauss, 3)
-    return np.linalg.norm(surface, axis=2) @ shape, shape.T @ surface
+    shape = SHAPES[points.shape[1]]
+    surface, values = surface_elements(points, shape), shape.values(shape.gauss)
+    return np.linalg.norm(surface, axis=2) @ values, values.T @ surface
+
+
+def half_side_integrals(points):
+    """Integral of the three functions of a quadratic side over its first half, by length.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 3, 3)
+        First end, middle, last end.
+
+    Returns
+    -------
+    length : ndarray, shape (n, 3)
+        mm; over both halves of a straight even side they add up to 1/6, 2/3 and 1/6 of its length.
+    """
+    at, weight = np.polynomial.legendre.leggauss(3)
+    at, weight = (at - 1) / 2, weight / 2  # from -1, the first end, to 0
+    values = np.stack([at * (at - 1) / 2, 1 - at**2, at * (at + 1) / 2], axis=1)  # (n_gauss, 3)
+    slopes = np.stack([at - 0.5, -2 * at, at + 0.5], axis=1)
+    return np.linalg.norm(slopes @ points, axis=2) * weight @ values
 
 
 def _unit(vectors):

@@ -14,7 +14,7 @@ from .topology import cell_edges
 
 __all__ = ["CELL_KINDS", "Mesh"]
 
-CELL_KINDS = {"triangle": 3, "quad": 4}  # corners a cell, in the order of cell indices
+CELL_KINDS = {"triangle": 3, "quad": 4, "triangle6": 6, "quad8": 8, "quad9": 9}  # points, in the order of cell indices
 FARTHEST = 1e9  # mm; a coordinate beyond 1000 km is a damaged number, and its square would swamp all others
 
 
@@ -28,11 +28,12 @@ class Mesh:
         Global coordinates, mm; two columns are taken as z = 0.
     cells : dict of str to array_like, shape (n, 3) for ``"triangle"``, (n, 4) for ``"quad"``
         Point indices, counter-clockwise seen from the top. A cell's index counts all triangles first, then all
-        quadrilaterals.
+        quadrilaterals. Plane stress may have quadratic cells too: ``"triangle6"``, ``"quad8"`` and ``"quad9"``, corners
+        first, then the middles of sides, then the centre.
     cell_sets, point_sets : dict of str to array_like of int
         Cell and point indices, or a mask over all of them; a cell or point may be in several sets.
     edge_sets : dict of str to array_like, shape (n_edges, 2)
-        Pairs of point indices along sheet edges or lines.
+        Pairs of point indices along sheet edges or lines; of a quadratic side both halves, or its ends for the whole.
     notes : sequence of str
         What reading found and mended, in words.
 
@@ -104,14 +105,25 @@ class Mesh:
             yield kind, connectivity, slice(start, start + len(connectivity))
             start += len(connectivity)
 
+    def corner_blocks(self):
+        """The same with the points at the corners only, (n, 3) or (n, 4)."""
+        for kind, connectivity, where in self.blocks():
+            yield kind, connectivity[:, : 3 if kind.startswith("triangle") else 4], where
+
+    @property
+    def is_quadratic(self):
+        """Whether any cell has points between its corners."""
+        return bool(self.cells.keys() - {"triangle", "quad"})
+
     @cached_property
     def corners(self):
         """Point indices of every cell, shape (n_cells, 4); the fourth is -1 for a triangle."""
-        corners = np.full((self.n_cells, 4), -1, dtype=np.int64)
-        for _kind, connectivity, where in self.blocks():
-            corners[where, : connectivity.shape[1]] = connectivity
-        corners.setflags(write=False)
-        return corners
+        return self._padded(self.corner_blocks(), 4)
+
+    @cached_property
+    def points_of_cell(self):
+        """All points of every cell, shape (n_cells, 4 or 9): corners, and -1 behind the last; see `corners`."""
+        return self._padded(self.blocks(), 9) if self.is_quadratic else self.corners
 
     @cached_property
     def edges(self):
@@ -126,7 +138,7 @@ class Mesh:
     @cached_property
     def areas(self):
         """Area of every cell, shape (n_cells,), mm2."""
-        return self._by_kind(lambda corners: shape_integrals(corners)[0].sum(axis=1), ())
+        return self._by_kind(lambda points: shape_integrals(points)[0].sum(axis=1), (), self.blocks())
 
     @cached_property
     def normals(self):
@@ -189,9 +201,16 @@ class Mesh:
         )
         return f"<table>{body}</table>"
 
-    def _by_kind(self, function, shape):
+    def _padded(self, blocks, width):
+        padded = np.full((self.n_cells, width), -1, dtype=np.int64)
+        for _kind, connectivity, where in blocks:
+            padded[where, : connectivity.shape[1]] = connectivity
+        padded.setflags(write=False)
+        return padded
+
+    def _by_kind(self, function, shape, blocks=None):
         values = np.empty((self.n_cells, *shape))
-        for _kind, connectivity, where in self.blocks():
+        for _kind, connectivity, where in blocks or self.corner_blocks():
             values[where] = function(self.points[connectivity])
         values.setflags(write=False)
         return values

@@ -72,9 +72,11 @@ def turn(mesh, is_turned, **changes):
     if not is_turned.any() and not changes:
         return mesh
     cells = {}
-    for kind, connectivity, where in mesh.blocks():
-        turned = np.column_stack([connectivity[:, :1], connectivity[:, :0:-1]])
-        cells[kind] = np.where(is_turned[where, None], turned, connectivity)
+    for kind, corners, where in mesh.corner_blocks():
+        connectivity, n = mesh.cells[kind], corners.shape[1]
+        # corners from the first one backwards; then middles of sides, from the last one backwards; then the centre
+        order = [0, *range(n - 1, 0, -1), *range(2 * n - 1, n - 1, -1), 2 * n][: connectivity.shape[1]]
+        cells[kind] = np.where(is_turned[where, None], connectivity[:, order], connectivity)
     return replace(mesh, cells=cells, **changes)
 
 

@@ -7,6 +7,7 @@ import numpy as np
 from ..errors import MeshQualityError
 from .border import counted, shorten
 from .mesh import Mesh
+from .shapes import SHAPES, surface_elements
 
 __all__ = ["Quality", "check_quality", "mesh_quality"]
 
@@ -30,7 +31,8 @@ class Quality:
         diagonals', degrees: 0 is flat.
     scaled_jacobian : ndarray, shape (n_cells,)
         Smallest sine of a corner's angle, seen along the cell's normal: 1 for a rectangle, 0 or less where a
-        quadrilateral is no longer convex. For a triangle it is scaled to be 1 for three equal sides.
+        quadrilateral is no longer convex, or a quadratic cell folds over itself. For a triangle it is scaled to be 1
+        for three equal sides.
     """
 
     mesh: Mesh
@@ -64,7 +66,7 @@ class Quality:
         centres = self.mesh.centres[cells]
         return pd.DataFrame(
             {
-                "kind": np.where(self.mesh.corners[cells, 3] < 0, "triangle", "quad"),
+                "kind": np.repeat(list(self.mesh.cells), [len(c) for c in self.mesh.cells.values()])[cells],
                 "x, mm": centres[:, 0],
                 "y, mm": centres[:, 1],
                 "z, mm": centres[:, 2],
@@ -123,14 +125,20 @@ def mesh_quality(mesh):
     1.0
     """
     aspect, warp, jacobian = np.ones(mesh.n_cells), np.zeros(mesh.n_cells), np.ones(mesh.n_cells)
-    for kind, connectivity, where in mesh.blocks():
-        corners = mesh.points[connectivity]
+    for kind, connectivity, where in mesh.corner_blocks():
+        corners, n = mesh.points[connectivity], connectivity.shape[1]
         sides = np.roll(corners, -1, axis=1) - corners  # (n, k, 3), from each corner to the next
         length = np.linalg.norm(sides, axis=2)
         with np.errstate(divide="ignore"):
             aspect[where] = length.max(axis=1) / length.min(axis=1)
-        jacobian[where] = _scaled_jacobian(sides, length, mesh.normals[where], kind)
-        if kind == "quad":
+        points, bow = mesh.points[mesh.cells[kind]], 0.0
+        if points.shape[1] > n:
+            bow = 4 * (points[:, n : 2 * n] - corners - sides / 2)  # by how far a curved side's ends turn out
+        before = -np.roll(sides - bow, 1, axis=1)
+        jacobian[where] = _scaled_jacobian(sides + bow, before, mesh.normals[where], n)
+        if points.shape[1] > n:
+            jacobian[where] = np.minimum(jacobian[where], _least_area(points, mesh.normals[where]) > 0)
+        if n == 4:
             warp[where] = np.maximum(_warp(corners), _warp(np.roll(corners, 1, axis=1)))
     quality = Quality(mesh, mesh.areas, aspect, warp, jacobian)
     for values in (aspect, warp, jacobian):
@@ -167,12 +175,20 @@ def check_quality(mesh, min_scaled_jacobian=0.0):
     return quality
 
 
-def _scaled_jacobian(sides, length, normals, kind):
-    before, length_before = -np.roll(sides, 1, axis=1), np.roll(length, 1, axis=1)
+def _scaled_jacobian(after, before, normals, n):
+    length = np.linalg.norm(after, axis=2) * np.linalg.norm(before, axis=2)
     with np.errstate(divide="ignore", invalid="ignore"):
-        sine = np.einsum("eni,ei->en", np.cross(sides, before), normals) / (length * length_before)
+        sine = np.einsum("eni,ei->en", np.cross(after, before), normals) / length
     smallest = np.nan_to_num(sine, nan=0.0).min(axis=1)  # corners in one point: as bad as folded
-    return smallest * (2 / np.sqrt(3) if kind == "triangle" else 1.0)
+    return smallest * (2 / np.sqrt(3) if n == 3 else 1.0)
+
+
+def _least_area(points, normals):
+    """The least of what a reference unit covers of quadratic cells, at their points and Gauss points, mm2."""
+    shape = SHAPES[points.shape[1]]
+    at = np.vstack([shape.gauss, shape.places])
+    surface = surface_elements(points, shape._replace(gauss=at, weights=np.ones(len(at))))
+    return np.einsum("egi,ei->eg", surface, normals).min(axis=1)
 
 
 def _warp(corners):

@@ -20,13 +20,13 @@ __all__ = ["read_mesh"]
 READERS = {".msh": read_msh, ".vtu": read_vtu}
 
 
-def read_mesh(path, *, unit="mm", merge_within=None, normals=NORMALS):
+def read_mesh(path, *, unit="mm", merge_within=None, normals=NORMALS, quadratic=False):
     """Read points, cells and named sets, mend what can be mended, and turn normals to a stated direction.
 
     Cells of a kind become one array, and a named group one set, over however many blocks the file has it; a cell may
     be in several sets. Named groups of surface, line and point cells become cell, edge and point sets. Quadratic
-    cells are split into linear ones; points that no shell cell or named line uses are dropped; what was done stands
-    in ``mesh.notes`` and ``mesh.report``.
+    cells are split into four linear ones each, unless they are to be kept; points that no shell cell or named line
+    uses are dropped; what was done stands in ``mesh.notes`` and ``mesh.report``.
 
     Parameters
     ----------
@@ -41,6 +41,8 @@ def read_mesh(path, *, unit="mm", merge_within=None, normals=NORMALS):
         Directions in order of preference. Each smooth sheet is turned so that its mean normal (by area) has a
         positive component along the first direction to which the sheet does not lie edge-on (within 10 degrees);
         a closed sheet, such as a tube, faces outward. None leaves all cells as they are. See `femkit.mesh.orient`.
+    quadratic : bool
+        Keep quadratic cells (``triangle6``, ``quad8``, ``quad9``), for plane stress; shells are linear.
 
     Returns
     -------
@@ -58,7 +60,7 @@ def read_mesh(path, *, unit="mm", merge_within=None, normals=NORMALS):
     path = _existing_file(path)
     raw = READERS[path.suffix.lower()](path)
     try:
-        mesh = assemble(replace(raw, points=np.asarray(raw.points, dtype=float) * scale), merge_within)
+        mesh = assemble(replace(raw, points=np.asarray(raw.points, dtype=float) * scale), merge_within, quadratic)
         is_turned, notes = find_turned(mesh, normals)
         cell_part, _ = parts(mesh)
     except MeshError as error:

@@ -4,6 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..errors import MeshError
+
 __all__ = ["refine"]
 
 
@@ -21,12 +23,22 @@ def refine(mesh):
     finer : Mesh
         With the same points first, the same orientation, and all sets; point sets gain no points.
 
+    Raises
+    ------
+    MeshError
+        If there are quadratic cells.
+
     Examples
     --------
     >>> from femkit.mesh import Mesh
     >>> refine(Mesh([[0, 0], [2, 0], [2, 1], [0, 1]], {"quad": [[0, 1, 2, 3]]}))
     Mesh: 9 points, 4 quads; 2 × 1 × 0 mm; cell sets: none
     """
+    if mesh.is_quadratic:
+        held = ", ".join(f"{len(cells):,} {kind}" for kind, cells in mesh.cells.items())
+        raise MeshError(
+            f"refine cuts linear cells; the mesh holds {held}. Mesh quadratic cells anew, at half their size."
+        )
     ends = mesh.edges.points
     points = [mesh.points, mesh.points[ends].mean(axis=1)]
     n_points = mesh.n_points + len(ends)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import ModelError, UnknownSetError, nearest_name
+from .topology import halves
 
 __all__ = [
     "Inside",
@@ -143,9 +144,9 @@ def select_points(mesh, where, user="selection"):
         if where in mesh.point_sets:
             found = mesh.point_sets[where]
         elif where in mesh.edge_sets:
-            found = np.unique(mesh.edge_sets[where])
+            found = np.unique(halves(mesh, mesh.edge_sets[where]))
         elif where in mesh.cell_sets:
-            found = np.unique(mesh.corners[mesh.cell_sets[where]])
+            found = np.unique(mesh.points_of_cell[mesh.cell_sets[where]])
             found = found[found >= 0]
         else:
             raise _unknown(where, user, {*mesh.point_sets, *mesh.edge_sets, *mesh.cell_sets})
@@ -163,21 +164,24 @@ def select_cells(mesh, where, user="selection"):
 
 
 def select_edges(mesh, where, user="selection"):
-    """Point pairs (n, 2) of an edge set's name, of a place (cell edges both of whose points lie there), or as given."""
+    """Point pairs (n, 2) of an edge set's name, of a place (cell edges both of whose points lie there), or as given.
+
+    A quadratic side is two pairs, from either end to its middle point.
+    """
     if isinstance(where, str):
         if where not in mesh.edge_sets:
             raise _unknown(where, user, mesh.edge_sets, "edge set")
-        return _not_empty(mesh.edge_sets[where], where, user)
+        return halves(mesh, _not_empty(mesh.edge_sets[where], where, user))
     if _is_place(where):
         is_there = np.zeros(mesh.n_points, dtype=bool)
         is_there[where.choose(mesh.points)] = True
         edges = mesh.edges.points
-        return _not_empty(edges[is_there[edges].all(axis=1)], where, user)
+        return halves(mesh, _not_empty(edges[is_there[edges].all(axis=1)], where, user))
     edges = np.asarray(where)
     if edges.ndim != 2 or edges.shape[1] != 2 or edges.dtype.kind not in "iu":
         raise ModelError(f"{user}: edges must be an edge set's name or an integer array of shape (n_edges, 2).")
     _by_place_or_index(mesh.points, edges.ravel(), user, "points")
-    return edges.astype(np.int64)
+    return halves(mesh, edges.astype(np.int64))
 
 
 def describe(where):

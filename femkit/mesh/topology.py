@@ -8,16 +8,8 @@ from scipy.sparse.csgraph import connected_components
 
 from ..units import degree
 
-__all__ = [
-    "CellEdges",
-    "cell_edges",
-    "corner_groups",
-    "fold_edges",
-    "free_edges",
-    "parts",
-    "smooth_links",
-    "smooth_sheets",
-]
+__all__ = ["CellEdges", "cell_edges", "corner_groups", "fold_edges", "free_edges", "half_sides", "halves", "parts"]
+__all__ += ["smooth_links", "smooth_sheets"]
 
 FOLD_ANGLE = 30 * degree  # common practice, no source: above it a line is meant as a fold, not as a curve
 
@@ -29,7 +21,11 @@ class CellEdges:
     Attributes
     ----------
     points : ndarray of int64, shape (n_edges, 2)
-        Point indices, the smaller first.
+        Point indices of corners, the smaller first.
+    middle : ndarray of int64, shape (n_edges,)
+        The point in the middle of a quadratic cell's side; -1 where there is none.
+    is_matched : ndarray of bool, shape (n_edges,)
+        Whether all cells of the edge have the same point in its middle, or all none.
     count : ndarray of int64, shape (n_edges,)
         How many cells have the edge: 1 at a free edge, 2 inside a sheet or at a fold, more at a junction.
     edge, cell : ndarray of int64, shape (n_sides,)
@@ -39,6 +35,8 @@ class CellEdges:
     """
 
     points: np.ndarray
+    middle: np.ndarray
+    is_matched: np.ndarray
     count: np.ndarray
     edge: np.ndarray
     cell: np.ndarray
@@ -56,12 +54,16 @@ def cell_edges(mesh):
     -------
     CellEdges
     """
-    begin, end, cell = [], [], []
-    for _kind, connectivity, where in mesh.blocks():
-        begin.append(connectivity.ravel())
-        end.append(np.roll(connectivity, -1, axis=1).ravel())
-        cell.append(np.repeat(np.arange(where.start, where.stop), connectivity.shape[1]))
-    begin, end, cell = (np.concatenate(part or [np.empty(0, dtype=np.int64)]) for part in (begin, end, cell))
+    begin, end, middle, cell = [], [], [], []
+    for kind, corners, where in mesh.corner_blocks():
+        n = corners.shape[1]
+        between = mesh.cells[kind][:, n : 2 * n]
+        begin.append(corners.ravel())
+        end.append(np.roll(corners, -1, axis=1).ravel())
+        middle.append(between.ravel() if between.size else np.full(corners.size, -1))
+        cell.append(np.repeat(np.arange(where.start, where.stop), n))
+    sides = (begin, end, middle, cell)
+    begin, end, middle, cell = (np.concatenate(part or [np.empty(0, dtype=np.int64)]) for part in sides)
     key = np.minimum(begin, end) * mesh.n_points + np.maximum(begin, end)
     order = np.argsort(key, kind="stable")
     key = key[order]
@@ -71,13 +73,53 @@ def cell_edges(mesh):
     points = np.column_stack(np.divmod(key[first], max(mesh.n_points, 1)))
     edge = np.cumsum(is_first) - 1
     count = np.diff(np.append(first, len(key)))
-    return CellEdges(points, count, edge, cell[order], (begin < end)[order])
+    middle = middle[order]
+    is_matched = np.ones(len(points), dtype=bool)
+    is_matched[edge[middle != middle[first][edge]]] = False
+    return CellEdges(points, middle[first], is_matched, count, edge, cell[order], (begin < end)[order])
+
+
+def halves(mesh, pairs):
+    """Pairs of points (n, 2) in which every whole side of a quadratic cell has become two, at its middle point."""
+    if not mesh.is_quadratic:
+        return pairs
+    edges, keys = mesh.edges, mesh.edges.points @ [mesh.n_points, 1]  # sorted, as the edges are
+    wanted = np.sort(pairs, axis=1) @ [mesh.n_points, 1]
+    place = np.minimum(np.searchsorted(keys, wanted), len(keys) - 1)
+    middle = np.where(keys[place] == wanted, edges.middle[place], -1)
+    is_whole = middle >= 0
+    cut = np.column_stack([pairs[:, 0], middle, middle, pairs[:, 1]])[is_whole]
+    return np.concatenate([pairs[~is_whole], cut.reshape(-1, 2)])
+
+
+def half_sides(mesh, pairs):
+    """The quadratic sides that pairs of points (n, 2) are halves of.
+
+    Returns
+    -------
+    sides : ndarray of int64, shape (n_halves, 3)
+        The pair's end of the side, the point in its middle, its other end.
+    is_half : ndarray of bool, shape (n,)
+        Which pairs these are.
+    """
+    edges, is_half = mesh.edges if mesh.is_quadratic else None, np.zeros(len(pairs), dtype=bool)
+    if edges is None:
+        return np.empty((0, 3), dtype=np.int64), is_half
+    here, there = edges.points[edges.middle >= 0].T
+    middle = edges.middle[edges.middle >= 0]
+    sides = np.column_stack([np.append(here, there), np.append(middle, middle), np.append(there, here)])
+    keys = np.sort(sides[:, :2], axis=1) @ [mesh.n_points, 1]
+    sides, keys = sides[np.argsort(keys)], np.sort(keys)
+    wanted = np.sort(pairs, axis=1) @ [mesh.n_points, 1]
+    place = np.minimum(np.searchsorted(keys, wanted), len(keys) - 1)
+    is_half = keys[place] == wanted
+    return sides[place[is_half]], is_half
 
 
 def free_edges(mesh):
     """Edges that one cell only has, as point pairs, shape (n, 2)."""
     edges = mesh.edges
-    return edges.points[edges.count == 1]
+    return halves(mesh, edges.points[edges.count == 1])
 
 
 def smooth_links(mesh, fold_angle=FOLD_ANGLE, same=None):
@@ -158,7 +200,7 @@ def fold_edges(mesh, fold_angle=FOLD_ANGLE):
     edges = mesh.edges
     is_outline = np.ones(len(edges.points), dtype=bool)
     is_outline[_smooth_pairs(mesh, fold_angle)[3]] = False
-    return edges.points[is_outline | (edges.count != 2)]
+    return halves(mesh, edges.points[is_outline | (edges.count != 2)])
 
 
 def parts(mesh, joined=None):
@@ -178,9 +220,8 @@ def parts(mesh, joined=None):
         -1 for points without cells that are not joined to any other.
     """
     joined = np.zeros((0, 2), dtype=np.int64) if joined is None else joined
-    corners = mesh.corners
-    cell, corner = np.nonzero(corners >= 0)
-    point = corners[cell, corner]
+    cell, place = np.nonzero(mesh.points_of_cell >= 0)
+    point = mesh.points_of_cell[cell, place]
     first, second = np.append(cell, mesh.n_cells + joined[:, 0]), mesh.n_cells + np.append(point, joined[:, 1])
     part = _components(mesh.n_cells + mesh.n_points, first, second)
     is_used = np.zeros(mesh.n_points, dtype=bool)

@@ -5,8 +5,9 @@ from dataclasses import KW_ONLY, dataclass
 import numpy as np
 
 from ..errors import ModelError
-from ..mesh.geometry import shape_integrals
+from ..mesh.geometry import half_side_integrals, shape_integrals
 from ..mesh.selection import describe, select_cells, select_edges, select_points
+from ..mesh.topology import half_sides
 from .values import bad_number, refuse, shortened
 
 __all__ = ["Acting", "AreaMass", "LineMass", "Mass", "PointMass", "integrate", "length_shares", "point_weights"]
@@ -18,12 +19,15 @@ def point_shares(mesh, where, user):
 
 
 def length_shares(mesh, where, user):
-    """Half the length of its edges at every point, shape (n_points,), mm."""
+    """Length of its edges that falls to every point, shape (n_points,), mm: the integral of its shape function."""
     edges = select_edges(mesh, where, user)
+    sides, is_half = half_sides(mesh, edges)
+    edges = edges[~is_half]
     length = np.linalg.norm(mesh.points[edges[:, 1]] - mesh.points[edges[:, 0]], axis=1)
-    if not length.sum() > 0:
+    shares = np.append(np.repeat(length / 2, 2), half_side_integrals(mesh.points[sides]))
+    if not shares.sum() > 0:
         raise ModelError(f"{user}: its edges have no length; it must hold edges between different points.")
-    return np.bincount(edges.ravel(), np.repeat(length / 2, 2), minlength=mesh.n_points)
+    return np.bincount(np.append(edges, sides), shares, minlength=mesh.n_points)
 
 
 def area_shares(mesh, where, user):

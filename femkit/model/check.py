@@ -5,6 +5,8 @@ from collections import Counter
 import numpy as np
 
 from ..errors import ModelError, nearest_name
+from ..mesh.quality import mesh_quality
+from .acting import AreaMass
 from .balance import balance_fault
 from .joints import motion_faults, unused_point_faults
 from .loads import Acceleration, Gravity, Temperature
@@ -12,6 +14,7 @@ from .motions import rigid_motions
 from .plate import plate_faults
 from .plausible import implausible_numbers
 from .support import constraints_of, footing
+from .values import place_words
 
 __all__ = ["find_faults", "rigid_motions"]
 
@@ -24,7 +27,7 @@ def find_faults(model, *, may_move=False):
     """
     if model.mesh.n_cells == 0 and not model.beams:
         return [ModelError("the mesh has no cells; there is nothing to solve.")]
-    found = [*plate_faults(model.mesh, model.plates), *_plane_faults(model)]
+    found = [*plate_faults(model.mesh, model.plates), *_plane_faults(model), *_quadratic_faults(model)]
     found += _caught(lambda: model.beam_cells) + _caught(lambda: model.attachments)
     found += [] if found else unused_point_faults(model)
     found += _load_faults(model, can_weigh=not found)
@@ -43,6 +46,40 @@ def _plane_faults(model):
         for name, plate in model.plates.items():
             if plate.offset:
                 yield f'plate "{name}": offset is {plate.offset:g} mm; in plane stress there is nothing but 0.'
+
+
+def _quadratic_faults(model):
+    mesh = model.mesh
+    if not mesh.is_quadratic:
+        return
+    held = ", ".join(f"{len(cells):,} {kind}" for kind, cells in mesh.cells.items())
+    if model.behaviour == "shell":
+        yield (
+            f"shells are linear triangles and quadrilaterals; the mesh holds {held}. Read it with quadratic=False, "
+            'which makes four linear cells of each, or take behaviour="plane stress".'
+        )
+    edges = mesh.edges
+    is_open = ~edges.is_matched | np.isin(edges.middle, mesh.corners[mesh.corners >= 0])
+    if is_open.any():
+        first = mesh.points[edges.points[is_open.argmax()]].mean(axis=0)
+        yield (
+            f"{is_open.sum()} sides of quadratic cells, the first at {place_words(first)}, meet cells without their "
+            "middle point; mesh both hands of a side with quadratic cells, and join their points."
+        )
+    is_folded = (mesh_quality(mesh).scaled_jacobian <= 0) & (mesh.points_of_cell[:, 4:] >= 0).any(axis=1)
+    if is_folded.any():
+        first = f"cell {is_folded.argmax()} at {place_words(mesh.centres[is_folded.argmax()])}"
+        yield (
+            f"{is_folded.sum()} quadratic cells fold over themselves, the first is {first}; the middle point of a side "
+            "must lie in its middle half, and sides be less curved or shorter."
+        )
+    if "quad8" in mesh.cells:
+        for mass in model.masses:
+            if isinstance(mass, AreaMass) and mass.mass:
+                yield (
+                    f"{mass}: shared by the points of quad8 cells it would be negative at their corners; "
+                    "give its plate added_mass instead."
+                )
 
 
 def _load_faults(model, can_weigh):

@@ -56,8 +56,9 @@ def find_bodies(mesh, n_components=6, joined=None):
         pairs = edges.cell[:-1][is_shared], edges.cell[1:][is_shared]
         graph = coo_array((np.ones(len(pairs[0])), pairs), shape=(mesh.n_cells, mesh.n_cells))
         of_cell = connected_components(graph, directed=False)[1].astype(np.int64)
-        cell, corner = np.nonzero(mesh.corners >= 0)
-        point, body = np.divmod(np.unique(mesh.corners[cell, corner] * mesh.n_cells + of_cell[cell]), mesh.n_cells)
+        cell, place = np.nonzero(mesh.points_of_cell >= 0)
+        key = mesh.points_of_cell[cell, place] * mesh.n_cells + of_cell[cell]
+        point, body = np.divmod(np.unique(key), mesh.n_cells)
         of_point[point[::-1]] = body[::-1]  # the first body stays
         hinges = np.column_stack([point, of_point[point], body])[of_point[point] != body]
     point = np.concatenate([np.flatnonzero(of_point >= 0), hinges[:, 0]])

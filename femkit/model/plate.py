@@ -126,8 +126,8 @@ def cell_properties(mesh, plates):
         modulus[cells], poisson[cells], expansion[cells] = material.E, material.nu, material.expansion
         mass[cells] = np.asarray(plate.thickness) * material.density + plate.added_mass
     frames = np.empty((mesh.n_cells, 3, 3))
-    for _kind, connectivity, block in mesh.blocks():
-        frames[block] = cell_frames(mesh.points[connectivity], reference[block])
+    for _kind, corners, block in mesh.corner_blocks():
+        frames[block] = cell_frames(mesh.points[corners], reference[block])
     return CellProperties(plate_of, thickness, offset, modulus, poisson, expansion, mass, frames)
 
 

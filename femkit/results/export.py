@@ -12,7 +12,7 @@ from .stress import SURFACES, to_global
 
 __all__ = ["checked_path", "grid_of", "replacing", "write_results"]
 
-VTK_TYPES = {"triangle": 5, "quad": 9}  # VTK file format's cell types
+VTK_TYPES = {"triangle": 5, "quad": 9, "triangle6": 22, "quad8": 23, "quad9": 28}  # VTK file format's cell types
 TENSOR = ("xx", "yy", "zz", "xy", "yz", "xz")  # VTK's order for symmetric tensors
 
 

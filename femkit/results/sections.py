@@ -163,9 +163,9 @@ def _plane(plane):
 
 def _has_cell(mesh, is_chosen):
     """Whether each point has one of the chosen cells."""
-    corners = mesh.corners[is_chosen]
+    points = mesh.points_of_cell[is_chosen]
     has = np.zeros(mesh.n_points, dtype=bool)
-    has[corners[corners >= 0]] = True
+    has[points[points >= 0]] = True
     return has
 
 
@@ -174,8 +174,8 @@ def _cut_lines(mesh, axis, position, cells):
     # a plane through points would run along edges, which belong to two cells: step off it by a hair
     height = mesh.points[:, axis] - (position + 1e-9 * max(mesh.extent.max(), 1.0))
     ends, chosen = [], []
-    for _kind, connectivity, block in mesh.blocks():
-        start, stop = connectivity, np.roll(connectivity, -1, axis=1)
+    for _kind, start, block in mesh.corner_blocks():
+        stop = np.roll(start, -1, axis=1)
         a, b = height[start], height[stop]
         crosses = (a > 0) != (b > 0)
         is_cut = crosses.sum(axis=1) == 2  # a warped quadrilateral crossed four times is none of ours

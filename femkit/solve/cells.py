@@ -22,7 +22,8 @@ def cell_arrays(model):
         One for each kind of cell in the mesh, in the order of the cell indices.
     """
     mesh, cell = model.mesh, model.per_cell
-    bend, is_straight = cell_bend(mesh.points, mesh.cells), straight_sides(mesh.cells)
+    corners = {kind: at_corners for kind, at_corners, _block in mesh.corner_blocks()}
+    bend, is_straight = cell_bend(mesh.points, corners), straight_sides(corners)
     return {
         kind: CellArrays(
             mesh.points[connectivity],

@@ -11,7 +11,7 @@ def describe_unknown(model, unknown):
     """An unknown in words: its name, its point, where that lies and the plate it is on."""
     point, component = divmod(int(unknown), model.n_components)
     place = ", ".join(f"{value:.6g}" for value in model.mesh.points[point])
-    cells = np.flatnonzero((model.mesh.corners == point).any(axis=1))
+    cells = np.flatnonzero((model.mesh.points_of_cell == point).any(axis=1))
     plate = f' on plate "{model.plate_of_cell[cells[0]]}"' if len(cells) else ""
     return f"{COMPONENTS[component]} of point {point} at ({place}) mm{plate}"
 
