@@ -50,7 +50,7 @@ def strain_operator(cells):
     shape = SHAPES[cells.corners.shape[1]]
     corners = shape.places[: 3 if len(shape.places) == 6 else 4]
     strain, _area = _strain_at(cells, shape, np.vstack([corners.mean(axis=0), corners]))
-    return strain.reshape(*strain.shape[:3], -1)
+    return strain.reshape(*strain.shape[:3], 2 * len(shape.places))
 
 
 def section_stiffness(cells):
@@ -73,7 +73,7 @@ def thermal_forces(cells, strain):
         N, global axes.
     """
     free = strain[:, None, None] * (cells.corners - cells.corners.mean(axis=1, keepdims=True))[..., :2]
-    return (stiffness(cells) @ free.reshape(len(cells), -1, 1))[..., 0]
+    return (stiffness(cells) @ free.reshape(len(cells), 2 * free.shape[1], 1))[..., 0]
 
 
 def _strain_at(cells, shape, places):
@@ -82,5 +82,5 @@ def _strain_at(cells, shape, places):
     slopes = shape.slopes(places)  # (n_places, 2, k)
     jacobian = slopes @ xy[:, None]  # (n_cells, n_places, 2, 2): rows along r and s, columns x and y
     gradients = np.linalg.solve(jacobian, np.broadcast_to(slopes, (len(cells), *slopes.shape)))
-    strain = strain_of(gradients).reshape(len(cells), len(places), 3, -1, 2)
+    strain = strain_of(gradients).reshape(len(cells), len(places), 3, len(shape.places), 2)
     return to_global(strain, frames), np.linalg.det(jacobian)

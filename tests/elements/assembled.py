@@ -6,7 +6,7 @@ from scipy.sparse.linalg import spsolve
 
 from femkit.elements import PLANES, SHELLS, CellArrays, cell_bend
 
-__all__ = ["Assembled", "cell_arrays", "grid", "rotation", "spread"]
+__all__ = ["Assembled", "cell_arrays", "grid", "made_of", "rotation", "spread"]
 
 
 def grid(kind, n_x, n_y, shift=0.0, seed=0):
@@ -17,12 +17,25 @@ def grid(kind, n_x, n_y, shift=0.0, seed=0):
     moves = np.random.default_rng(seed).uniform(-shift, shift, points.shape) / (n_x, n_y)
     first = (np.arange(n_x)[:, None] * (n_y + 1) + np.arange(n_y)).ravel()
     quads = np.stack([first, first + n_y + 1, first + n_y + 2, first + 1], axis=1)
-    return points + is_inner[:, None] * moves, split(kind, quads)
+    return made_of(kind, points + is_inner[:, None] * moves, quads)
 
 
-def split(kind, quads):
-    """Quadrilaterals as they are, or cut into triangles from their second corner to their fourth."""
-    return quads if kind == "quad" else np.concatenate([quads[:, [0, 1, 3]], quads[:, [1, 2, 3]]])
+def made_of(kind, points, quads):
+    """Points and cells of a kind: quadrilaterals, or triangles from their second to their fourth corner.
+
+    Quadratic ones get points at the middles of their sides, and quad9 at the centre.
+    """
+    cells = quads if kind.startswith("quad") else np.concatenate([quads[:, [0, 1, 3]], quads[:, [1, 2, 3]]])
+    if kind in ("triangle", "quad"):
+        return points, cells
+    ends = np.sort(np.stack([cells, np.roll(cells, -1, axis=1)], axis=-1).reshape(-1, 2), axis=1)
+    sides, side = np.unique(ends, axis=0, return_inverse=True)
+    parts = [points, points[sides].mean(axis=1)]
+    columns = [cells, len(points) + side.reshape(cells.shape)]
+    if kind == "quad9":
+        columns.append(len(points) + len(sides) + np.arange(len(cells))[:, None])
+        parts.append(points[cells].mean(axis=1))
+    return np.concatenate(parts), np.hstack(columns)
 
 
 def rotation(seed=0):
@@ -34,7 +47,8 @@ def rotation(seed=0):
 def cell_arrays(points, cells, thickness, E, nu, offset=0.0, bend=0.0, reference=(1.0, 0.0, 0.0)):
     """CellArrays of one kind; local x is `reference` projected on the cells, global y where that is normal to them."""
     corners = np.asarray(points, dtype=float)[cells]
-    z = np.cross(corners[:, 2] - corners[:, 0], corners[:, -1] - corners[:, 1])
+    last = 2 if corners.shape[1] in (3, 6) else 3
+    z = np.cross(corners[:, 2] - corners[:, 0], corners[:, last] - corners[:, 1])
     z /= np.linalg.norm(z, axis=1, keepdims=True)
     reference = np.asarray(reference, dtype=float)
     x = reference - (z @ reference)[:, None] * z

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from assembled import Assembled, cell_arrays, grid, rotation
+from assembled import Assembled, cell_arrays, grid, made_of, rotation
 from numpy.testing import assert_allclose
 
 from femkit.elements import PLANES, SHELLS
@@ -10,7 +10,8 @@ from femkit.elements import PLANES, SHELLS
 FAMILIES = [pytest.param(SHELLS, kind, id=f"shell {kind}") for kind in SHELLS] + [
     pytest.param(PLANES, kind, id=f"plane {kind}") for kind in PLANES
 ]
-N_CORNERS = {"triangle": 3, "quad": 4}
+N_CORNERS = {"triangle": 3, "quad": 4, "triangle6": 3, "quad8": 4, "quad9": 4}
+N_POINTS = {"triangle": 3, "quad": 4, "triangle6": 6, "quad8": 8, "quad9": 9}
 CORNERS = np.array([[0.0, 0.0, 0.0], [2.0, 0.2, 0.0], [1.8, 1.5, 0.0], [0.1, 1.1, 0.0]])  # a distorted cell, mm
 WARP = np.array([1.0, -1.0, 1.0, -1.0])
 
@@ -23,7 +24,19 @@ def one_cell(family, kind, warp=0.0, turn=None, **more):
         points = points @ (rotation() if turn is None else turn).T + [5.0, -3.0, 2.0]
         more = {"offset": 0.07, "bend": 0.05, **more}
     n = N_CORNERS[kind]
+    if N_POINTS[kind] > 4:
+        points, cells = made_of(kind, points, np.arange(4)[None])
+        points = points + 0.05 * np.sin(5 * points[:, ::-1]) * (np.arange(len(points)) > 3)[:, None]  # curved sides
+        return cell_arrays(points[cells[0]], np.arange(N_POINTS[kind])[None], 0.1, 2e5, 0.3, **more)
     return cell_arrays(points[:n], np.arange(n)[None], 0.1, 2e5, 0.3, **more)
+
+
+def order_of(kind, corners):
+    """Points in another order: the corners as given, each side's middle with its side, the centre last."""
+    corners, n = np.asarray(corners), N_CORNERS[kind]
+    following = np.roll(corners, -1)
+    sides = np.where((corners + 1) % n == following, corners, following)
+    return np.concatenate([corners, n + sides, [8]])[: N_POINTS[kind]]
 
 
 def many_cells(family, kind, n=4):
@@ -101,14 +114,14 @@ def test_stiffness_does_not_depend_on_the_frames_angle(family, kind):
 @pytest.mark.parametrize(("family", "kind"), FAMILIES)
 def test_any_corner_may_come_first(family, kind):
     cells, n = one_cell(family, kind, warp=0.2), N_CORNERS[kind]
-    order = np.roll(np.arange(n), 1)
+    order = order_of(kind, np.roll(np.arange(n), 1))
     moved = cell_arrays(cells.corners[0], order[None], 0.1, 2e5, 0.3, offset=cells.offset, bend=cells.bend)
     width = 2 if family is PLANES else 6
     unknowns = (order[:, None] * width + np.arange(width)).ravel()
     stiffness, operator = family[kind].stiffness(cells)[0], family[kind].strain_operator(cells)[0]
     expected = stiffness[np.ix_(unknowns, unknowns)]
     assert_allclose(family[kind].stiffness(moved)[0], expected, rtol=0, atol=1e-14 * np.abs(stiffness).max())
-    places = np.concatenate([[0], 1 + order])
+    places = np.concatenate([[0], 1 + order[:n]])
     expected = operator[places][:, :, unknowns]
     assert_allclose(family[kind].strain_operator(moved)[0], expected, rtol=0, atol=1e-13 * np.abs(operator).max())
 
@@ -139,13 +152,13 @@ def test_cells_are_independent_of_each_other(family, kind):
 
 @pytest.mark.parametrize(("family", "kind"), FAMILIES)
 def test_no_cells_and_a_thousand_cells_keep_the_shapes(family, kind):
-    n, width, n_strains = N_CORNERS[kind], (2 if family is PLANES else 6), (3 if family is PLANES else 8)
+    k, n, width, n_strains = (N_POINTS[kind], N_CORNERS[kind], *((2, 3) if family is PLANES else (6, 8)))
     thousand = many_cells(family, kind, n=32)[:1000]
     for cells in (thousand, thousand[:0]):
-        assert family[kind].stiffness(cells).shape == (len(cells), n * width, n * width)
-        assert family[kind].strain_operator(cells).shape == (len(cells), 1 + n, n_strains, n * width)
+        assert family[kind].stiffness(cells).shape == (len(cells), k * width, k * width)
+        assert family[kind].strain_operator(cells).shape == (len(cells), 1 + n, n_strains, k * width)
         assert family[kind].section_stiffness(cells).shape == (len(cells), n_strains, n_strains)
-        assert family[kind].thermal_forces(cells, np.zeros(len(cells))).shape == (len(cells), n * width)
+        assert family[kind].thermal_forces(cells, np.zeros(len(cells))).shape == (len(cells), k * width)
 
 
 @pytest.mark.parametrize("warp", [0.0, 0.2])
@@ -170,7 +183,7 @@ def test_an_offset_is_a_shifted_cell_on_rigid_arms(kind, warp):
 def test_reversed_cells_have_the_same_stiffness(family, kind):
     # a cell seen from below is the same plate: normals carry no stiffness, only the sign of the offset
     cells, n = one_cell(family, kind, warp=0.2), N_CORNERS[kind]
-    order = np.arange(n)[::-1]
+    order = order_of(kind, np.arange(n)[::-1])
     reversed_ = cell_arrays(cells.corners[0], order[None], 0.1, 2e5, 0.3, offset=-cells.offset, bend=cells.bend)
     width = 2 if family is PLANES else 6
     unknowns = (order[:, None] * width + np.arange(width)).ravel()

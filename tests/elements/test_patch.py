@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from assembled import Assembled, grid, rotation, split
+from assembled import Assembled, grid, made_of, rotation
 from numpy.testing import assert_allclose
 
 from femkit.elements import PLANES, SHELLS
@@ -15,7 +15,7 @@ QUADS = np.array([[0, 1, 5, 4], [1, 2, 6, 5], [2, 3, 7, 6], [3, 0, 4, 7], [4, 5,
 
 
 def published_patch(kind):
-    return POINTS, split(kind, QUADS)
+    return made_of(kind, POINTS, QUADS)
 
 
 def random_patch(kind):
