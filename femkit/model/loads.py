@@ -51,7 +51,8 @@ class PointLoad(_Forces):
 class LineLoad(_Forces):
     """A force and moment per length along an edge set, N/mm and N mm/mm; with ``total=True`` N and N mm in all.
 
-    Even along the edge: each of its points gets what half of its two edges carry.
+    Even along the edge: each of its points gets what half of its two edges carry; of a quadratic side the ends get a
+    sixth each, and the middle two thirds.
     """
 
     _: KW_ONLY

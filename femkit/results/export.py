@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from ..errors import RecordError
+from ..mesh.topology import halves
 from .stress import SURFACES, to_global
 
 __all__ = ["checked_path", "grid_of", "replacing", "write_results"]
@@ -30,7 +31,7 @@ def write_results(result, path):
     for name, points in mesh.point_sets.items():
         grid.point_data[f"point set {name}"] = _mask(mesh.n_points, points)
     for name, edges in mesh.edge_sets.items():
-        grid.point_data[f"edge set {name}"] = _mask(mesh.n_points, edges.ravel())
+        grid.point_data[f"edge set {name}"] = _mask(mesh.n_points, halves(mesh, edges).ravel())
     grid.cell_data["thickness (mm)"] = per_cell.thickness
     grid.cell_data["offset (mm)"] = per_cell.offset
     grid.cell_data["plate"] = per_cell.plate.astype(np.int32)

@@ -10,6 +10,7 @@ from femkit.errors import ModelError
 from femkit.show import plot_mesh, plot_model
 from femkit.show.actions import actions_of
 from femkit.show.colours import rgb_of
+from femkit.verify.grids import grid
 
 
 def colours(sheet):
@@ -144,3 +145,35 @@ def test_what_is_not_there_is_refused_with_the_nearest_name(model, call, words):
 def test_meshes_models_and_results_plot_themselves(model, case):
     assert type(case).plot is fk.show.plot_case and type(model).plot is plot_model
     assert type(model.mesh).plot is plot_mesh
+
+
+@pytest.mark.parametrize("kind", ["triangle6", "quad8", "quad9"])
+def test_quadratic_cells_are_drawn_round_their_middles(kind):
+    def ring(s, t):
+        return np.column_stack([(100 + 50 * s) * np.cos(t), (100 + 50 * s) * np.sin(t)])
+
+    mesh = grid(kind, 2, 3, ring)
+    sheet = plot_mesh.sheet(mesh, color_by="size", edges="mesh")
+    surface, lines = sheet.panels[0].surfaces[0], sheet.panels[0].lines[0]
+    (around,) = surface.blocks
+    n = 2 * (3 if kind == "triangle6" else 4)
+    assert around.shape == (mesh.n_cells, n)
+    # half of each polygon's points are corners, each between the middles of its two sides
+    assert (np.sort(around[:, ::2]) == np.sort(mesh.corners[:, : n // 2])).all()
+    sides = np.sort(np.concatenate([around[:, [k, k - 1]] for k in range(n)]), axis=1)
+    assert set(map(tuple, np.sort(lines.pairs, axis=1).tolist())) == set(map(tuple, sides.tolist()))
+
+
+@pytest.mark.picture
+def test_a_case_of_quadratic_cells_is_drawn():
+    mesh = grid("quad8", 4, 2, lambda s, t: np.column_stack([400 * s, 100 * t]))
+    model = fk.Model(
+        mesh,
+        fk.Plate(2.0, fk.Material("steel", E=210e3, nu=0.3)),
+        supports=[fk.Support("s=0", ux=0, uy=0)],
+        load_cases=[fk.LoadCase("pull", fk.LineLoad("s=1", fx=30.0))],
+        behaviour="plane stress",
+    )
+    case = fk.solve_static(model)["pull"]
+    for quantity, at in (("von_mises", "centres"), ("von_mises", "corners"), ("displacement", None)):
+        assert case.plot(quantity, at=at, scale="auto").png
