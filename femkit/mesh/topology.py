@@ -102,9 +102,9 @@ def half_sides(mesh, pairs):
     is_half : ndarray of bool, shape (n,)
         Which pairs these are.
     """
-    edges, is_half = mesh.edges if mesh.is_quadratic else None, np.zeros(len(pairs), dtype=bool)
-    if edges is None:
-        return np.empty((0, 3), dtype=np.int64), is_half
+    if not mesh.is_quadratic:
+        return np.empty((0, 3), dtype=np.int64), np.zeros(len(pairs), dtype=bool)
+    edges = mesh.edges
     here, there = edges.points[edges.middle >= 0].T
     middle = edges.middle[edges.middle >= 0]
     sides = np.column_stack([np.append(here, there), np.append(middle, middle), np.append(there, here)])
