@@ -6,7 +6,7 @@ A shell's mass sits at its middle plane and has its own rotary inertia, ``mass �
 Lumped, every corner gets the integral of its shape function: the sum of its row (T. J. R. Hughes, *The Finite Element
 Method*, 1987, sec. 7.3.2). On triangles and parallelograms the diagonal scaled to the cell's mass (E. Hinton, T. Rock,
 O. C. Zienkiewicz, *Earthq. Eng. Struct. Dyn.* 4 (1976) 245-249) gives the same; on others only the row sums keep the
-centre of gravity. A point has mass, first moment of an offset plate and rotary inertia: a block of 6 × 6, diagonal
+centre of gravity. Quadratic cells, whose corners would get nothing or less, take the scaled one. A point has mass, first moment of an offset plate and rotary inertia: a block of 6 × 6, diagonal
 where nothing is offset or oblique, so that mass, first moment and rotary inertia are all right, in any axes. What is
 lost is how far a cell's mass lies inside its corners: with sides a and b its inertia about its own centre is
 ``mass × (a² + b²)/4``, not ``/12``; of the whole body's a part that falls fourfold as cells are halved.
@@ -49,7 +49,12 @@ def plane_mass(cells, area_mass, is_lumped=False):
 
 def _shared_mass(cells, area_mass, is_lumped):
     shared = area_mass[:, None, None] * _shared_area(cells.corners)
-    return shared.sum(axis=2, keepdims=True) * np.eye(shared.shape[1]) if is_lumped else shared
+    if not is_lumped:
+        return shared
+    at_points = shared.sum(axis=2)
+    if shared.shape[1] > 4:
+        at_points = np.einsum("eaa->ea", shared) * (shared.sum(axis=(1, 2)) / np.einsum("eaa->e", shared))[:, None]
+    return at_points[:, :, None] * np.eye(shared.shape[1])
 
 
 def _shared_area(corners):

@@ -117,10 +117,13 @@ def estimate_error(case):
     Raises
     ------
     ModelError
-        If the model has no cells, only beams.
+        If the model has no cells, only beams; or quadratic ones, whose error corners hardly see: on a thick cylinder it
+        came out at 0.75 to 0.18 of the true one, the less the finer the mesh.
     """
     if not case.model.mesh.n_cells:
         raise ModelError("error estimate: the model has no cells, only beams; nothing is averaged along those.")
+    if case.model.mesh.is_quadratic:
+        raise ModelError("error estimate: corners of quadratic cells hardly see the error; compare two meshes instead.")
     own = case.resultants[:, 1:]
     error = _energy(_recovered(own, case.model.per_cell.frames, case.parent.sheets) - own, case.model)
     return ErrorEstimate(case.model, np.sqrt(error), np.sqrt(_energy(own, case.model)))

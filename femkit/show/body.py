@@ -8,7 +8,7 @@ import numpy as np
 
 from ..mesh.mesh import Mesh
 from ..mesh.selection import select_cells
-from ..mesh.topology import fold_edges
+from ..mesh.topology import fold_edges, halves
 from .colours import DARK
 from .picture import Peak
 from .quantities import Field
@@ -47,9 +47,23 @@ class Body:
         return self.mesh.corners[self.cells]
 
     @cached_property
+    def around(self):
+        """Points around the chosen cells, (n, 4 or 8): a quadratic side is drawn as two; -1 for none."""
+        if not self.mesh.is_quadratic:
+            return self.corners
+        around = np.full((self.mesh.n_cells, 8), -1)
+        around[:, ::2] = self.mesh.corners
+        for kind, corners, where in self.mesh.corner_blocks():
+            n, points = corners.shape[1], self.mesh.cells[kind]
+            if points.shape[1] > n:
+                around[where, 1 : 2 * n : 2] = points[:, n : 2 * n]
+        return around[self.cells]
+
+    @cached_property
     def used_points(self):
         """Indices of the points of the chosen cells."""
-        return np.unique(self.corners[self.corners >= 0])
+        points = self.mesh.points_of_cell[self.cells]
+        return np.unique(points[points >= 0])
 
     @cached_property
     def values(self):
@@ -73,7 +87,8 @@ class Body:
         is_corner = self.corners >= 0
         if self.field.at == "points":
             index, around = self.used_points[i], self.used_points[[i]]
-            cells = self.cells[(self.corners == index).any(axis=1)]  # a point may join several plates
+            is_there = (self.mesh.points_of_cell[self.cells] == index).any(axis=1)
+            cells = self.cells[is_there]  # a point may join several plates
         elif self.field.at == "corners":
             index = self.cells[np.nonzero(is_corner)[0][i]]
             around, cells = self.corners[is_corner][[i]], [index]
@@ -86,16 +101,22 @@ class Body:
         return peak, self.points(factor)[around].mean(axis=0)
 
     def surface(self, factor):
-        """Points, each cell's corners among them (-1: none), and the values at the cells or points."""
+        """Points, those around each cell (-1: none), and the values at the cells or points."""
         points = self.points(factor)
         if self.field.at == "centres":
-            return points, self.corners, self.values
+            return points, self.around, self.values
         if self.field.at == "points":
-            return points, self.corners, self.field.values
+            return points, self.around, self.field.values
         # each cell with points of its own, so that corner values stay broken between cells
-        is_corner = self.corners >= 0
-        own = np.where(is_corner, np.cumsum(is_corner).reshape(is_corner.shape) - 1, -1)
-        return points[self.corners[is_corner]], own, self.values
+        is_there = self.around >= 0
+        own = np.where(is_there, np.cumsum(is_there).reshape(is_there.shape) - 1, -1)
+        values = self.values
+        if self.around.shape[1] > 4:  # the middle of a side has the mean of its ends
+            at = self.field.values[self.cells]
+            following = np.roll(at, -1, axis=1)
+            following[:, 2] = np.where(self.corners[:, 3] < 0, at[:, 0], following[:, 2])
+            values = np.stack([at, (at + following) / 2], axis=2).reshape(-1, 8)[is_there]
+        return points[self.around[is_there]], own, values
 
     def lines(self, edges, factor, towards):
         """What is drawn over the surface for ``"outline"`` (free edges, folds and junctions) or ``"mesh"``."""
@@ -105,7 +126,7 @@ class Body:
         outline = fold_edges(part)
         lines = [Lines(points, outline)]
         if edges == "mesh":
-            lines.append(Lines(points, part.edges.points, width=0.5))
+            lines.append(Lines(points, halves(part, part.edges.points), width=0.5))
         if factor:
             largest = factor * np.linalg.norm(self.displacement[self.used_points], axis=1).max()
             before = self.mesh.points + 1.5 * largest * towards  # in front of all that has come forward
@@ -116,8 +137,8 @@ class Body:
         """The chosen cells as a mesh of their own with the same point numbers."""
         if len(self.cells) == self.mesh.n_cells:
             return self.mesh
-        triangle = self.corners[:, 3] < 0
-        return Mesh(self.mesh.points, {"triangle": self.corners[triangle, :3], "quad": self.corners[~triangle]})
+        is_chosen = np.isin(np.arange(self.mesh.n_cells), self.cells)
+        return Mesh(self.mesh.points, {kind: cells[is_chosen[where]] for kind, cells, where in self.mesh.blocks()})
 
 
 def chosen_cells(mesh, cells):

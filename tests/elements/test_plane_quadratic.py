@@ -7,6 +7,7 @@ from numpy.testing import assert_allclose
 
 import femkit as fk
 from femkit.elements import plane_mass
+from femkit.errors import ModelError
 from femkit.verify.grids import grid
 
 KINDS = ("triangle6", "quad8", "quad9")
@@ -222,6 +223,19 @@ def test_a_bar_shakes_at_its_closed_form_frequency(kind):
     assert (modes.frequency > expected).all()  # consistent mass and compatible cells: from above
 
 
+def test_lumped_masses_are_the_scaled_diagonal():
+    # E. Hinton, T. Rock, O. C. Zienkiewicz, Earthq. Eng. Struct. Dyn. 4 (1976) 245-249, values from memory: 3/76 and
+    # 16/76 of a rectangle's mass for eight points, 1/36, 4/36 and 16/36 for nine; 1/19 and 16/57 of a triangle's
+    shares = {"quad8": [3 / 76, 16 / 76], "quad9": [1 / 36, 4 / 36, 16 / 36], "triangle6": [1 / 19, 16 / 57]}
+    for kind, expected in shares.items():
+        points, cells = made_of(kind, np.array([[0.0, 0, 0], [3, 0, 0], [3, 2, 0], [0, 2, 0]]), np.arange(4)[None])
+        arrays = cell_arrays(points, cells, 1.0, 1.0, 0.3)
+        mass = plane_mass(arrays, np.full(len(cells), 0.5), is_lumped=True)
+        n = 3 if kind == "triangle6" else 4
+        at_points = np.repeat(expected, [n, n, 1][: len(expected)]) * 0.5 * 6 / len(cells)
+        assert_allclose(mass, np.diag(np.repeat(at_points, 2))[None].repeat(len(cells), axis=0), atol=1e-12)
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_warming_gravity_and_sections(kind):
     mesh = grid(kind, 4, 2, lambda s, t: np.column_stack([400 * s, 100 * t + 20 * s * t]), wobble=0.2)
@@ -244,3 +258,5 @@ def test_warming_gravity_and_sections(kind):
     for x in (150.0, 250.0):  # the pulls' lines are 10 mm apart, at mid-height: 30 · 10 / 400 N across
         assert_allclose(result["pull"].section(x=x).force, [30, 0.75, 0], atol=1e-8)
     assert result["pull"].displacement_at("s=1")[0] > 0
+    with pytest.raises(ModelError, match="corners of quadratic cells hardly see the error; compare two meshes"):
+        result["pull"].error_estimate()

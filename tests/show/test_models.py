@@ -147,21 +147,23 @@ def test_meshes_models_and_results_plot_themselves(model, case):
     assert type(model.mesh).plot is plot_mesh
 
 
+@pytest.mark.parametrize("cells", [None, [0, 3]])
 @pytest.mark.parametrize("kind", ["triangle6", "quad8", "quad9"])
-def test_quadratic_cells_are_drawn_round_their_middles(kind):
+def test_quadratic_cells_are_drawn_round_their_middles(kind, cells):
     def ring(s, t):
         return np.column_stack([(100 + 50 * s) * np.cos(t), (100 + 50 * s) * np.sin(t)])
 
     mesh = grid(kind, 2, 3, ring)
-    sheet = plot_mesh.sheet(mesh, color_by="size", edges="mesh")
-    surface, lines = sheet.panels[0].surfaces[0], sheet.panels[0].lines[0]
-    (around,) = surface.blocks
+    (body,) = plot_mesh.sheet(mesh, color_by="size", cells=cells).bodies
     n = 2 * (3 if kind == "triangle6" else 4)
-    assert around.shape == (mesh.n_cells, n)
+    _points, drawn, _values = body.surface(0)
+    around = drawn[:, :n]
+    assert (drawn[:, n:] == -1).all()
     # half of each polygon's points are corners, each between the middles of its two sides
-    assert (np.sort(around[:, ::2]) == np.sort(mesh.corners[:, : n // 2])).all()
+    assert (np.sort(around[:, ::2]) == np.sort(mesh.corners[body.cells, : n // 2])).all()
     sides = np.sort(np.concatenate([around[:, [k, k - 1]] for k in range(n)]), axis=1)
-    assert set(map(tuple, np.sort(lines.pairs, axis=1).tolist())) == set(map(tuple, sides.tolist()))
+    pairs = np.concatenate([lines.pairs for lines in body.lines("mesh", 0, None)])
+    assert set(map(tuple, np.sort(pairs, axis=1).tolist())) == set(map(tuple, sides.tolist()))
 
 
 @pytest.mark.picture
