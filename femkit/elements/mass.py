@@ -6,10 +6,11 @@ A shell's mass sits at its middle plane and has its own rotary inertia, ``mass �
 Lumped, every corner gets the integral of its shape function: the sum of its row (T. J. R. Hughes, *The Finite Element
 Method*, 1987, sec. 7.3.2). On triangles and parallelograms the diagonal scaled to the cell's mass (E. Hinton, T. Rock,
 O. C. Zienkiewicz, *Earthq. Eng. Struct. Dyn.* 4 (1976) 245-249) gives the same; on others only the row sums keep the
-centre of gravity. Quadratic cells, whose corners would get nothing or less, take the scaled one. A point has mass, first moment of an offset plate and rotary inertia: a block of 6 × 6, diagonal
-where nothing is offset or oblique, so that mass, first moment and rotary inertia are all right, in any axes. What is
-lost is how far a cell's mass lies inside its corners: with sides a and b its inertia about its own centre is
-``mass × (a² + b²)/4``, not ``/12``; of the whole body's a part that falls fourfold as cells are halved.
+centre of gravity. Quadratic cells, whose corners would get nothing or less, take the scaled one. A point has mass,
+first moment of an offset plate and rotary inertia: a block of 6 × 6, diagonal where nothing is offset or oblique, so
+that mass, first moment and rotary inertia are all right, in any axes. What is lost is how far a cell's mass lies inside
+its corners: with sides a and b its inertia about its own centre is ``mass × (a² + b²)/4``, not ``/12``; of the whole
+body's a part that falls fourfold as cells are halved.
 """
 
 import numpy as np
