@@ -9,18 +9,21 @@ from functools import cached_property
 
 import numpy as np
 
+from ..elements.beam import stiffness
 from ..errors import ModelError, SolveError
 from ..model.acting import integrate
 from ..model.support import footing
+from ..model.values import place_words
 from ..solve.buckling import BucklingSolution, solve_eigenbuckling
 from ..solve.matrix import NotPositiveError
 from .case import CaseResult
+from .error import twice_strain_energy
 from .static import StaticResult, solve_static
-from .stress import cell_resultants, strain_energy
+from .stress import cell_resultants
 
 __all__ = ["BucklingResult", "buckled_already", "loaded", "solve_buckling"]
 
-LOCAL = 0.2  # of the strain energy that the rest of the model would have by its area (common practice, no source)
+LOCAL = 0.3  # of the strain energy that the rest of the model would have by its volume (common practice, no source)
 MOVES, SPREAD = 0.1, 0.5  # of the largest displacement; of the model's area
 
 
@@ -132,34 +135,46 @@ class BucklingResult:
         return self.solution.shape
 
     @cached_property
-    def bending(self):
-        """Each plate's bending as a share of every shape's strain energy, a dict of name to (count,)."""
-        flat = np.zeros((len(self.shape), self.model.mesh.n_cells))
-        membrane, bending = strain_energy(self.model, cell_resultants(self.model, self.shape, flat))
-        whole = (membrane + bending).sum(axis=1)
-        return {name: bending[:, cells].sum(axis=1) / whole for name, cells in self.model.plate_cells.items()}
+    def shares(self):
+        """Each plate's bending, and all of each beam, as a share of a shape's strain energy: name to shape (count,)."""
+        model, shares = self.model, []
+        unheated = np.zeros((len(self.shape), model.mesh.n_cells))
+        for shape, resultants in zip(self.shape, cell_resultants(model, self.shape, unheated)):
+            corners = resultants[:, 1:]
+            whole = twice_strain_energy(corners, model)
+            bending = twice_strain_energy(np.where(np.arange(8) < 3, 0.0, corners), model)
+            moved = shape[model.beam_cells.points].reshape(-1, 12, 1)
+            of_beams = (moved * (stiffness(model.beam_cells) @ moved)).sum(axis=(1, 2))
+            parts = [bending[cells].sum() for cells in model.plate_cells.values()]
+            parts += [of_beams[model.beam_cells.beam == number].sum() for number in range(len(model.beams))]
+            shares.append(np.array(parts) / (whole.sum() + of_beams.sum()))
+        return dict(zip([*model.plates, *model.beams], np.transpose(shares)))
 
     def table(self):
-        """Factor, the plate that bends most and its share of the strain energy, extent and place, as a pandas table.
+        """Factor, the plate or beam that bends most and its share of energy, extent and place, as a pandas table.
 
-        A buckle is "local" if but for the bending of that plate there is less than a fifth of the strain energy that
-        the area of the others would have by its size: where stiffeners move along, their membrane strain and the
-        plates beside them have more. In a model of one plate it is local if no more than half of the area moves by
-        a tenth of the largest displacement. Else it is "overall". (Common practice, no source.)
+        A buckle is "local" if all but the bending of that plate has less than 0.3 times the strain energy that it
+        would have by its share of the volume: where stiffeners move along, their membrane strain and the plates beside
+        them have more. In a model of one plate it is local if no more than half of the area moves by a tenth of the
+        largest displacement. Else it is "overall". (Common practice, no source.)
         """
         import pandas as pd
 
         rows, mesh = [], self.model.mesh
-        areas = integrate(mesh, np.ones((mesh.n_cells, 1)))[:, 0]  # of each point, mm2
+        areas = integrate(mesh, np.ones((mesh.n_cells, 1)))[:, 0] if mesh.n_cells else np.ones(mesh.n_points)
+        beams, of_cells = self.model.beam_cells, mesh.areas * self.model.per_cell.thickness
+        volume = {name: of_cells[cells].sum() for name, cells in self.model.plate_cells.items()}
+        for number, (name, beam) in enumerate(self.model.beams.items()):
+            volume[name] = beam.section.area * beams.length[beams.beam == number].sum()
         for number, (factor, shape) in enumerate(zip(self.factor, self.shape)):
             moved = np.linalg.norm(shape[:, :3], axis=1)
-            place = "(" + ", ".join(f"{x:.0f}" for x in mesh.points[moved.argmax()]) + ")"
-            plate = max(self.bending, key=lambda name: self.bending[name][number])
-            share = self.bending[plate][number]
-            beside = 1 - mesh.areas[self.model.plate_cells[plate]].sum() / mesh.areas.sum()
-            spread = areas[moved > MOVES * moved.max()].sum() / mesh.areas.sum()
-            is_local = 1 - share <= LOCAL * beside if len(self.bending) > 1 else spread <= SPREAD
-            rows.append((factor, plate, share, "local" if is_local else "overall", place))
+            part = max(self.shares, key=lambda name: self.shares[name][number])
+            share = self.shares[part][number]
+            beside = 1 - volume[part] / sum(volume.values())
+            spread = areas[moved > MOVES * moved.max()].sum() / areas.sum()
+            is_local = 1 - share <= LOCAL * beside if len(self.shares) > 1 else spread <= SPREAD
+            place = place_words(mesh.points[moved.argmax()].round())
+            rows.append((factor, part, share, "local" if is_local else "overall", place))
         heads = ["factor", "plate", "its bending, share of energy", "extent", "moves most at (mm)"]
         return pd.DataFrame(rows, columns=heads, index=pd.RangeIndex(1, len(rows) + 1, name="buckle"))
 

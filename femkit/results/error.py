@@ -41,7 +41,7 @@ from ..errors import ModelError
 from ..model.values import place_words
 from .averaging import average_corners, corner_means
 
-__all__ = ["ErrorEstimate", "estimate_error"]
+__all__ = ["ErrorEstimate", "estimate_error", "twice_strain_energy"]
 
 # From corners to Gauss points of equal weight, (n_gauss, n_corners): own fields are linear along a cell's sides
 AT_GAUSS = {"quad": np.prod(1 + GAUSS_2X2.places[:, None] * CORNERS, axis=2) / 4, "triangle": MID_SIDES.places}
@@ -125,8 +125,8 @@ def estimate_error(case):
     if case.model.mesh.is_quadratic:
         raise ModelError("error estimate: corners of quadratic cells hardly see the error; compare two meshes instead.")
     own = case.resultants[:, 1:]
-    error = _energy(_recovered(own, case.model.per_cell.frames, case.parent.sheets) - own, case.model)
-    return ErrorEstimate(case.model, np.sqrt(error), np.sqrt(_energy(own, case.model)))
+    error = twice_strain_energy(_recovered(own, case.model.per_cell.frames, case.parent.sheets) - own, case.model)
+    return ErrorEstimate(case.model, np.sqrt(error), np.sqrt(twice_strain_energy(own, case.model)))
 
 
 def _recovered(own, frames, sheets):
@@ -137,7 +137,7 @@ def _recovered(own, frames, sheets):
     return np.concatenate([membrane, bending, shear], axis=-1)
 
 
-def _energy(corners, model):
+def twice_strain_energy(corners, model):
     """Twice the strain energy of section forces (n_cells, 4, 8) in each cell, N mm, shape (n_cells,)."""
     cell, mesh = model.per_cell, model.mesh
     softness = np.linalg.inv(plane_stress(cell.poissons_ratio))  # for a Young's modulus of 1

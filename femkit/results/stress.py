@@ -22,7 +22,6 @@ __all__ = [
     "SURFACES",
     "cell_resultants",
     "principal",
-    "strain_energy",
     "surface_stress",
     "to_cell_axes",
     "to_global",
@@ -107,32 +106,6 @@ def von_mises(stress):
     """
     sx, sy, txy = np.moveaxis(np.asarray(stress), -1, 0)
     return np.sqrt(np.maximum(sx**2 - sx * sy + sy**2 + 3 * txy**2, 0.0))
-
-
-def strain_energy(model, resultants):
-    """Membrane and bending energy of every cell from the section forces at its corners.
-
-    Per area ``(nx² + ny² − 2 ν nx ny + 2 (1 + ν) nxy²) / 2 E t``, and the same of moments over ``E t³/12`` (Timoshenko
-    & Woinowsky-Krieger, ch. 2). That of transverse shear is left out.
-
-    Parameters
-    ----------
-    model : Model
-    resultants : ndarray, shape (..., n_cells, 5, 8)
-
-    Returns
-    -------
-    membrane, bending : ndarray, shape (..., n_cells)
-        N mm.
-    """
-    cell = model.per_cell
-    nu, stretch = cell.poissons_ratio[:, None], cell.youngs_modulus * cell.thickness
-
-    def work(x, y, xy):
-        return np.nanmean(x**2 + y**2 - 2 * nu * x * y + 2 * (1 + nu) * xy**2, axis=-1) * model.mesh.areas / 2
-
-    at_corners = np.moveaxis(resultants[..., 1:, :6], -1, 0)
-    return work(*at_corners[:3]) / stretch, work(*at_corners[3:]) / (stretch * cell.thickness**2 / 12)
 
 
 def principal(stress):

@@ -152,9 +152,17 @@ def test_a_buckle_is_named_by_the_plate_that_bends_and_called_local_where_others
     rows = [fk.solve_buckling(stiffened(t), "load", 1).table().iloc[0] for t in (60.0, THICKNESS, 25.0)]
     assert [row["plate"] for row in rows] == ["sheet", "sheet", "strip"]
     assert [row["extent"] for row in rows] == ["local", "overall", "overall"]
+    middle = np.flatnonzero(np.isclose(plate([], n=16).mesh.points[:, 1], SIDE / 2))
+    line = {"stiffener": np.column_stack([middle[:-1], middle[1:]])}
+    for height, part, extent in ((5, "all cells", "overall"), (100, "all cells", "local")):
+        model = plate(squeeze(), n=16)
+        beams = {"stiffener": fk.Beam(fk.flat_bar(height, 10), STEEL)}
+        model = replace(model, mesh=replace(model.mesh, edge_sets=model.mesh.edge_sets | line), beams=beams)
+        row = fk.solve_buckling(model, "load", 1).table().iloc[0]
+        assert (row["plate"], row["extent"]) == (part, extent)
     whole = fk.solve_buckling(plate(squeeze(), n=8), "load", 1)
     assert whole.table()["extent"].tolist() == ["overall"]
-    assert whole.bending["all cells"] == pytest.approx(1.0, abs=1e-6)  # a flat sheet: no membrane strain
+    assert whole.shares["all cells"] == pytest.approx(1.0, abs=1e-6)  # a flat sheet: no membrane strain
 
 
 def test_pull_buckles_nothing():
