@@ -1,8 +1,9 @@
-"""Moments about the normal that go with an even line load on the free sides of shell triangles.
+"""Moments about the normal that go with an even line load along the sides of shell cells.
 
-The rotations about the normal bend a triangle's side in its plane by a parabola, so an even load normal to the side
-does work on them: a moment of 1.5 q L²/12 at each end, against each other (the lumping of C. A. Felippa, Comput.
-Methods Appl. Mech. Engrg 192 (2003) 2125-2168, section 3). Along an edge of even sides the moments cancel but at its
+Rotations about the normal bend a cell's side in its plane by a parabola, so an even load in the plane and across the
+side does work on them: ``α q L²/12`` at each end, against each other, with α the share of a beam's parabola that the
+side takes: 1.5 for triangles, nothing beside a quadrilateral, which keeps its sides straight (C. A. Felippa, *Comput.
+Methods Appl. Mech. Engrg* 192 (2003) 2125-2168, section 3). Along an edge of even sides the moments cancel but at its
 ends; without them stress is disturbed there by a cell or two. They add up to nothing, so no total changes.
 """
 
@@ -16,7 +17,7 @@ __all__ = ["side_moments"]
 
 
 def side_moments(model, case):
-    """Moments of a load case's line loads at the ends of the triangles' sides that they act on.
+    """Moments of a load case's line loads at the ends of the sides that they act on.
 
     Parameters
     ----------
@@ -26,35 +27,40 @@ def side_moments(model, case):
     Returns
     -------
     moments : ndarray, shape (n_points, n_components)
-        N mm; zero but for shell triangles. Sides shared with another cell take none: there it depends on which of the
-        two carries the load.
+        N mm; zero but for shells. Where sheets meet in a line, each takes what acts in its own plane.
     """
     moments = np.zeros((model.mesh.n_points, model.n_components))
     loads = [load for load in case.loads if isinstance(load, LineLoad)]
     if model.behaviour != "shell" or "triangle" not in model.mesh.cells or not loads:
         return moments
-    points, normal = model.mesh.points, model.per_cell.frames[:, 2]
+    points = model.mesh.points
     for load in loads:
         pairs = np.unique(np.sort(select_edges(model.mesh, load.where, str(load)), axis=1), axis=0)
-        start, end, cell = _free_triangle_sides(model.mesh, pairs)
+        start, end, normal, share = _sides(model, pairs)
         length = np.linalg.norm(points[pairs[:, 1]] - points[pairs[:, 0]], axis=1).sum() if load.total else 1.0
         side = points[end] - points[start]
-        # outward from the cell, as long as the side: the cell runs counter-clockwise about its normal
-        pull = np.cross(side, normal[cell]) @ (load.vector[:3] / length)  # N, of the whole side
-        moment = LUMPING / 12 * (pull * np.linalg.norm(side, axis=1))[:, None] * normal[cell]
+        pull = np.cross(side, normal) @ (load.vector[:3] / length)  # N across the whole side, in the cell's plane
+        moment = (share / 12 * pull * np.linalg.norm(side, axis=1))[:, None] * normal
         np.add.at(moments[:, 3:], end, moment)
         np.add.at(moments[:, 3:], start, -moment)
     return moments
 
 
-def _free_triangle_sides(mesh, pairs):
-    """Start, end and cell of those of the point pairs (smaller first) that are a free side of a triangle."""
-    edges = mesh.edges
-    first = np.searchsorted(edges.edge, np.arange(len(edges.points)))  # each edge's first side; a free edge has one
-    key = edges.points[:, 0] * mesh.n_points + edges.points[:, 1]
-    is_ours = np.isin(key, pairs[:, 0] * mesh.n_points + pairs[:, 1]) & (edges.count == 1)
-    is_ours &= edges.cell[first] < len(mesh.cells["triangle"])  # triangles are counted first
-    ends, side = edges.points[is_ours], first[is_ours]
-    is_forward = edges.is_forward[side]
-    start = np.where(is_forward, ends[:, 0], ends[:, 1])
-    return start, np.where(is_forward, ends[:, 1], ends[:, 0]), edges.cell[side]
+def _sides(model, pairs):
+    """Start, end, normal and share of the parabola of every cell's side that is one of the point pairs.
+
+    Pairs have their smaller point first. Cells of one plane share the load between them.
+    """
+    edges, n_points = model.mesh.edges, model.mesh.n_points
+    key = edges.points[:, 0] * n_points + edges.points[:, 1]
+    side = np.flatnonzero(np.isin(key, pairs[:, 0] * n_points + pairs[:, 1])[edges.edge])
+    edge, cell = edges.edge[side], edges.cell[side]
+    normal = model.per_cell.frames[cell, 2]
+    products = np.zeros((len(edges.points), 3, 3))
+    np.add.at(products, edge, normal[:, :, None] * normal[:, None, :])
+    in_plane = np.einsum("si,sij,sj->s", normal, products[edge], normal)  # how many cells lie in this one's plane
+    is_quad = np.zeros(len(edges.points), dtype=bool)
+    is_quad[edge[model.mesh.corners[cell, 3] >= 0]] = True
+    parabola = np.where(is_quad[edge], 0.0, LUMPING)
+    start, end = edges.points[edge].T
+    return start, end, normal, parabola / in_plane

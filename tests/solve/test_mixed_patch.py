@@ -1,5 +1,7 @@
 """Constant states pass from quadrilaterals to triangles: the patch test on meshes that hold both."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from sheets import STEEL, grid
@@ -62,3 +64,23 @@ def test_constant_state_from_edge_loads(kind):
     case = fk.solve_static(model)["patch"]
     assert case.stress("middle") == pytest.approx(np.tile([12.0, -5.0, 7.0], (mesh.n_cells, 1)), rel=1e-8)
     assert np.nanmax(case.averaged_stress("top")[1]) < 1e-7
+
+
+@pytest.mark.parametrize("kind", ("quad", "triangle", "mixed"))
+def test_a_line_load_inside_a_sheet_leaves_no_stress_beyond(kind):
+    # pulled at x = 120 by 24 N/mm: sx = 12 MPa before, by hand, and nothing beyond; nu = 0, since the sheet would contract
+    # before the line and not beyond
+    mesh = grid(240.0, 120.0, 6, 4, kind=kind)
+    line = np.flatnonzero(np.isclose(mesh.points[:, 0], 120.0))
+    load = fk.LineLoad(np.column_stack([line[:-1], line[1:]]), fx=24.0)
+    held = [
+        fk.Support("left", ux=0, rz=0),
+        fk.Support(fk.near(0, 0), uy=0),
+        fk.Support(fk.near(240, 0), uz=0),
+        fk.Support("left", uz=0),
+    ]
+    plate = fk.Plate(2.0, replace(STEEL, nu=0.0))
+    model = fk.Model(mesh, plate, supports=held, load_cases=[fk.LoadCase("pull", load)])
+    stress = fk.solve_static(model)["pull"].stress("middle")
+    exact = np.where(mesh.centres[:, :1] < 120, [12.0, 0.0, 0.0], 0.0)
+    assert stress == pytest.approx(exact, abs=1e-10)
