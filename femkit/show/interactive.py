@@ -110,7 +110,7 @@ def _view_of(sheet, height):
         path = Path(folder) / "scene.html"
         plotter.trame.export_html(str(path))
         scene = path.read_text(encoding="utf-8")
-    frame = f'width="100%" height="{height}" style="border:0" sandbox="allow-scripts"'
+    frame = f'width="100%" height="{height}" style="border:0;display:block" sandbox="allow-scripts"'
     head = f"<b>{escape(sheet.title)}</b>" + "".join(f"<br>{escape(fact)}" for fact in sheet.facts)
     scene = f'<iframe title="{escape(sheet.alt)}" {frame} srcdoc="{escape(scene)}"></iframe>'
     foot = _bar(sheet.scale) if sheet.scale else ""
