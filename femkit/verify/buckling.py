@@ -1,13 +1,8 @@
 """Buckling factors of plates, columns, profiles and shells.
 
-<<<<<<< HEAD
 Plates are 500 wide and 5 thick (b/t = 100), so that transverse shear lowers k by less than 0.1 %; stress is applied to
-the edges, which are free to move in their plane. The limit of 2 %, with 16 cells to a half wave, was set before any of
-them was run.
-=======
-Plates are 500 wide and 5 thick (b/t = 100); stress is applied to the edges, which are free to move in their plane.
-The limit of 2 %, with 12 to 16 cells to a half wave, was set before any of them was run.
->>>>>>> cefe87e (Say how fine the buckling cases are)
+the edges, which are free to move in their plane. The limit of 2 %, with 12 to 16 cells to a half wave, was set before
+any of them was run.
 """
 
 from functools import cache

@@ -68,8 +68,8 @@ def test_constant_state_from_edge_loads(kind):
 
 @pytest.mark.parametrize("kind", ("quad", "triangle", "mixed"))
 def test_a_line_load_inside_a_sheet_leaves_no_stress_beyond(kind):
-    # pulled at x = 120 by 24 N/mm: sx = 12 MPa before, by hand, and nothing beyond; nu = 0, since the sheet would contract
-    # before the line and not beyond
+    # pulled at x = 120 by 24 N/mm: sx = 12 MPa before, by hand, and nothing beyond; nu = 0, since the sheet would
+    # contract before the line and not beyond
     mesh = grid(240.0, 120.0, 6, 4, kind=kind)
     line = np.flatnonzero(np.isclose(mesh.points[:, 0], 120.0))
     load = fk.LineLoad(np.column_stack([line[:-1], line[1:]]), fx=24.0)
