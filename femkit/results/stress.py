@@ -16,7 +16,7 @@ all in the cell's own axes. Stress over the thickness t is linear, ``n/t + 12 m 
 import numpy as np
 
 from ..errors import ModelError, nearest_name
-from ..solve.cells import cell_arrays, element_family
+from ..solve.cells import by_chunks, cell_arrays, element_family
 
 __all__ = [
     "SURFACES",
@@ -29,7 +29,6 @@ __all__ = [
 ]
 
 SURFACES = {"top": 1.0, "middle": 0.0, "bottom": -1.0}  # z over t/2
-_CHUNK = 4096  # cells at a time: 1.5 kB of operator a place and cell stay in the cache's reach
 
 
 def cell_resultants(model, displacements, strains):
@@ -54,18 +53,20 @@ def cell_resultants(model, displacements, strains):
     arrays = cell_arrays(model)
     for kind, connectivity, block in model.mesh.blocks():
         family = element_family(model, kind)
-        for start in range(0, len(connectivity), _CHUNK):
-            part = slice(start, start + _CHUNK)
-            cells = arrays[kind][part]
-            where = slice(block.start + start, block.start + start + len(cells))
-            moved = displacements[:, connectivity[part]].reshape(n_cases, len(cells), -1)  # (c, e, a)
-            operator = family.strain_operator(cells)  # (e, p, s, a)
+
+        def force_of(part, family=family, cells=arrays[kind], connectivity=connectivity, strains=strains[:, block]):
+            some = cells[part]
+            moved = displacements[:, connectivity[part]].reshape(n_cases, len(some), -1)  # (c, e, a)
+            operator = family.strain_operator(some)  # (e, p, s, a)
             n, places, n_strains, unknowns = operator.shape
-            strain = (operator.reshape(n, places * n_strains, unknowns) @ moved.transpose(1, 2, 0)).reshape(
-                n, places, n_strains, n_cases
-            )
-            strain[:, :, :2] -= strains[:, where].T[:, None, None, :]
-            force = family.section_stiffness(cells)[:, None] @ strain  # (e, p, s, c)
+            strain = operator.reshape(n, places * n_strains, unknowns) @ moved.transpose(1, 2, 0)
+            strain = strain.reshape(n, places, n_strains, n_cases)
+            strain[:, :, :2] -= strains[:, part].T[:, None, None, :]
+            return family.section_stiffness(some)[:, None] @ strain  # (e, p, s, c)
+
+        for part, force in by_chunks(force_of, len(connectivity)):
+            _n, places, n_strains, _n_cases = force.shape
+            where = slice(block.start + part.start, block.start + part.stop)
             out[:, where, :places, n_strains:] = 0.0
             out[:, where, :places, :n_strains] = force.transpose(3, 0, 1, 2)
     return out

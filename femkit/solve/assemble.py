@@ -4,7 +4,7 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from ..elements import beam, spring_stiffness
-from .cells import cell_arrays, chunks, element_family, springs
+from .cells import by_chunks, cell_arrays, element_family, springs
 from .matrix import SymmetricMatrix
 from .pattern import NOT_KEPT
 
@@ -58,12 +58,17 @@ def assemble(pattern, matrices_of):
     blocks = np.zeros((pattern.n_blocks, size * size))  # flat, as the parts are added by one product
     for kind, block_of in pattern.block_of.items():
         n_corners = block_of.shape[1]
-        for some in chunks(len(block_of)):
+
+        def parts_of(some, kind=kind, n_corners=n_corners):
             matrices = matrices_of(kind, some)
             if matrices is None:
-                break
+                return None
             by_corner = matrices.reshape(-1, n_corners, size, n_corners, size)
-            _add(blocks, block_of[some].ravel(), by_corner.transpose(0, 1, 3, 2, 4).reshape(-1, size * size))
+            return by_corner.transpose(0, 1, 3, 2, 4).reshape(-1, size * size)
+
+        for some, parts in by_chunks(parts_of, len(block_of)):
+            if parts is not None:
+                _add(blocks, block_of[some].ravel(), parts)
     return SymmetricMatrix(pattern, blocks.reshape(-1, size, size))
 
 
