@@ -221,7 +221,12 @@ def buckled(results):
     }
 
 
-def comparison(results, buckles):
+def shaken(results):
+    """The six lowest natural modes of every form of the wall, by variant."""
+    return {variant: fk.solve_modes(result.model, 6) for variant, result in results.items()}
+
+
+def comparison(results, buckles, modes):
     """All three forms of the wall, line by line."""
     names = [c.name for c in results["reinforced"].model.combinations]
     lines = [fk.Line("mass", {v: r.model.mass * 1e3 for v, r in results.items()}, unit="kg", assessed=False)]
@@ -241,8 +246,9 @@ def comparison(results, buckles):
         values = {v: r["full load"].reactions()["Fz (N)"].iloc[bearing] / 1e3 for v, r in results.items()}
         where = ("rear", "front")[bearing]
         lines.append(fk.Line(f"reaction of the {where} bolster, full load", values, unit="kN", assessed=False))
-    lowest = {v: fk.solve_modes(r.model, 1).frequency[0] for v, r in results.items()}
-    lines.append(fk.Line("lowest natural frequency", lowest, unit="Hz", assessed=False))
+    periods = {v: 1e3 / m.frequency[0] for v, m in modes.items()}  # longer is softer
+    words = ", ".join(f"{v} {m.frequency[0]:.2f} Hz" for v, m in modes.items())
+    lines.append(fk.Line("period of the lowest mode", periods, unit="ms", group="stiffness", remark=words))
     for name in names:
         values = {v: STABILITY_FACTOR / b[name].factor[0] for v, b in buckles.items()}
         places = "; ".join(f"{v} near {b[name].table().iloc[0, 2]}" for v, b in buckles.items())
