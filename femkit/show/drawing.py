@@ -22,9 +22,22 @@ __all__ = ["HOW_TO_DRAW", "add_body", "can_draw", "drawing_fault", "in_drawing_t
 HOW_TO_DRAW = "apt-get install -y --no-install-recommends libegl1 libgl1"
 PLAIN = {"show_scalar_bar": False, "copy_mesh": False, "reset_camera": False}
 SUPERSAMPLING = 2  # pixels drawn for each pixel shown, each way: smooth edges on every driver
-WAIT = 120  # s; the trial takes one or two
+WAIT = 120  # s; the trial takes about one
 
-_TRIAL = "import pyvista; p = pyvista.Plotter(off_screen=True); p.add_mesh(pyvista.Sphere()); p.show()"
+# by VTK itself, which loads in less than half of the time that pyvista takes
+_TRIAL = """
+import vtkmodules.vtkRenderingOpenGL2
+from vtkmodules.vtkFiltersSources import vtkSphereSource
+from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper, vtkRenderWindow, vtkRenderer
+source, mapper, actor, renderer = vtkSphereSource(), vtkPolyDataMapper(), vtkActor(), vtkRenderer()
+mapper.SetInputConnection(source.GetOutputPort())
+actor.SetMapper(mapper)
+renderer.AddActor(actor)
+window = vtkRenderWindow()
+window.SetOffScreenRendering(1)
+window.AddRenderer(renderer)
+window.Render()
+"""
 
 _drawer = None  # (process id, the executor of one thread)
 
@@ -37,7 +50,7 @@ def can_draw():
 def drawing_fault():
     """Why pictures can't be drawn here, as a sentence; empty where they can.
 
-    Found once: a look for the library, then a trial picture in a child process (a second or two), since a driver that
+    Found once: a look for the library, then a trial picture in a child process (about a second), since a driver that
     is missing ends the process that draws.
     """
     if _drawer is not None and _drawer[0] != os.getpid():
