@@ -8,7 +8,7 @@ from ..errors import ModelError
 from ..mesh.geometry import half_side_integrals, shape_integrals
 from ..mesh.selection import describe, select_cells, select_edges, select_points
 from ..mesh.topology import half_sides
-from .values import bad_number, refuse, shortened
+from .values import bad_number, bad_vector, refuse, shortened
 
 __all__ = ["Acting", "AreaMass", "LineMass", "Mass", "PointMass", "integrate", "length_shares", "point_weights"]
 
@@ -102,11 +102,26 @@ class Mass(Acting):
 
 @dataclass(frozen=True, eq=False)
 class PointMass(Mass):
-    """A mass at each point of a selection, tonne; with ``total=True`` shared evenly."""
+    """A mass at each point of a selection, tonne; with ``total=True`` shared evenly.
+
+    `inertia` are its moments of inertia about the global axes through the point, tonne mm2; they take part in modes.
+    """
 
     _: KW_ONLY
     total: bool = False
+    inertia: tuple = (0.0, 0.0, 0.0)
     _units = (("mass", "t"),)
+
+    def __post_init__(self):
+        super().__post_init__()
+        refuse(bad_vector(str(self), "inertia", self.inertia))
+        if min(self.inertia) < 0:
+            raise ModelError(f"{self}: inertia is {self.inertia}; none of the three may be below 0.")
+        object.__setattr__(self, "inertia", tuple(map(float, self.inertia)))
+
+    def point_inertias(self, model):
+        """What stands at points, shape (n_points, 3), tonne mm2."""
+        return self.at_points(model)[:, None] * np.array(self.inertia)
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,7 +6,7 @@ from ..elements import beam, relative_motion
 from ..errors import ModelError, nearest_name
 from ..model.links import Seam
 
-__all__ = ["beam_forces", "beam_stress", "beam_table", "seam_forces"]
+__all__ = ["HEADS", "beam_forces", "beam_stress", "beam_table", "seam_forces"]
 
 HEADS = ("N (N)", "Vy (N)", "Vz (N)", "T (N mm)", "My (N mm)", "Mz (N mm)")
 

@@ -7,8 +7,10 @@ from pathlib import Path
 
 import numpy as np
 
+from ..elements import beam
 from ..errors import RecordError
 from ..mesh.topology import halves
+from .beams import HEADS
 from .stress import SURFACES, to_global
 
 __all__ = ["checked_path", "grid_of", "replacing", "write_results"]
@@ -21,9 +23,14 @@ def write_results(result, path):
     """Write one .vtu with points, cells, sets, thickness, cell axes and the fields of every load case.
 
     Sets are 0/1 arrays, one a set, so that a cell in several sets is in all of them. Stresses are global tensors at
-    the cells' centres on three surfaces; every name carries its unit.
+    the cells' centres on three surfaces; every name carries its unit. Beams go into a file of their own beside it,
+    ``…-beams.vtu``, so that neither lacks what the other has.
     """
     path = checked_path(path, ".vtu", "results")
+    if result.model.beams:
+        _write_beams(result, path.with_name(f"{path.stem}-beams.vtu"))
+        if not result.model.mesh.n_cells:
+            return path.with_name(f"{path.stem}-beams.vtu")
     grid = grid_of(result.model.mesh)
     per_cell, mesh = result.model.per_cell, result.model.mesh
     for name, cells in mesh.cell_sets.items():
@@ -42,6 +49,27 @@ def write_results(result, path):
     with replacing(path) as beside:
         grid.save(beside)
     return path
+
+
+def _write_beams(result, path):
+    """Beams as lines through their centroids, with which beam each is, and its section forces at the middle."""
+    import pyvista as pv
+
+    beams, points = result.model.beam_cells, result.model.mesh.points
+    n = len(beams)
+    lines = np.column_stack([np.full(n, 2), np.arange(2 * n).reshape(n, 2)])
+    ends = (points[beams.points] + beams.arm[:, None]).reshape(-1, 3)
+    grid = pv.UnstructuredGrid(lines.ravel(), np.full(n, 3, dtype=np.uint8), ends)  # 3: VTK's type of a line
+    for number, name in enumerate(result.model.beams):
+        grid.cell_data[f"beam {name}"] = (beams.beam == number).astype(np.uint8)
+    for case in result:
+        forces = beam.end_forces(beams, case.displacement).mean(axis=1)
+        for head, values in zip(HEADS, forces.T):
+            symbol, unit = head.split(" ", 1)
+            grid.cell_data[f"{symbol}, {case.name} {unit}"] = values
+        grid.point_data[f"displacement, {case.name} (mm)"] = case.displacement[beams.points.ravel(), :3]
+    with replacing(path) as beside:
+        grid.save(beside)
 
 
 def _add_case(grid, case):

@@ -47,6 +47,9 @@ def assemble_mass(model, pattern, arrays, mass="consistent"):
         at_points = more.point_masses(model)
         for component in range(min(3, model.n_components)):
             matrix.blocks[pattern.diagonal, component, component] += at_points
+        if hasattr(more, "inertia") and model.n_components == 6:
+            for axis, inertia in enumerate(more.point_inertias(model).T):
+                matrix.blocks[pattern.diagonal, 3 + axis, 3 + axis] += inertia
     return matrix
 
 

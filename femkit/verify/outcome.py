@@ -11,6 +11,7 @@ import numpy as np
 
 from ..errors import FemkitError, FemkitWarning, ModelError, nearest_name
 from .case import GROUPS, Case
+from .page import page_of
 
 __all__ = ["LINE_HEADS", "Outcome", "Verification", "choose", "run_case", "verify"]
 
@@ -146,28 +147,8 @@ class Verification:
         return pd.DataFrame(rows, columns=HEADS).set_index(["case", "cells"])
 
     def page(self, group=None):
-        """The same for a page: what a reader compares in a few figures, then the claim and where numbers come from."""
-        import pandas as pd
-
-        rows = {}
-        for one in [one for one in self.outcomes if group in (None, one.case.group)]:
-            case = one.case
-            rows[case.name, one.kind] = {
-                "reference": f"{case.reference:.5g} {case.unit}".rstrip(),
-                "printed": "" if case.printed is None else f"{case.printed:.5g}",
-                "meshes": ", ".join(map(str, one.meshes)),
-                "femkit": ", ".join(f"{value:.5g}" for value in one.values),
-                "error (%)": f"{100 * one.error:.2f}",
-                "order": "" if math.isnan(one.order) else f"{one.order:.1f}",
-                "band (%)": f"{100 * one.band:.2f}",
-                "verdict": one.verdict,
-                "claim": case.claim,
-                "evidence": case.evidence,
-                "source": case.source,
-                "band because": case.reason,
-            }
-        index = pd.MultiIndex.from_tuples(rows, names=["case", "cells"])
-        return pd.DataFrame(list(rows.values()), index=index)
+        """The outcomes, of one group if asked, as a piece of a page: see `femkit.verify.page`."""
+        return Verification(tuple(one for one in self.outcomes if group in (None, one.case.group)))
 
     def counts(self):
         """How many cases of each group rest on which evidence, and how many runs are out of their band, as a table."""
@@ -206,7 +187,7 @@ class Verification:
         return path
 
     def _repr_html_(self):
-        return self.page().to_html()
+        return page_of(self.outcomes)
 
 
 def choose(cases, names):

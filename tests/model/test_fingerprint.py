@@ -103,6 +103,7 @@ OTHER = {  # another value for a field of that name
     "nu": 0.2,
     "place": (1.0, 1.0, 1.0),
     "mean": True,
+    "inertia": (1.0, 2.0, 3.0),
     "beams": {},
     "links": [],
     "section": fk.flat_bar(60, 5),

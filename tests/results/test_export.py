@@ -74,3 +74,23 @@ def test_wrong_suffix_and_missing_folder_are_named(result, tmp_path):
         result.write(tmp_path / "strip.txt")
     with pytest.raises(fk.RecordError, match="nowhere does not exist; make it first"):
         result.write(tmp_path / "nowhere" / "strip.vtu")
+
+
+def test_beams_are_written_to_a_file_of_their_own(tmp_path):
+    import pyvista as pv
+
+    mesh = grid(200, 20, 4, 1)
+    model = fk.Model(
+        mesh,
+        fk.Plate(5.0, STEEL),
+        beams={"far": fk.Beam(fk.flat_bar(30, 5), STEEL, offset=2.5)},
+        supports=[fk.Support("left", ux=0, uy=0, uz=0, rx=0, ry=0, rz=0)],
+        load_cases=[fk.LoadCase("pull", fk.LineLoad("right", fx=10.0))],
+    )
+    result = fk.solve_static(model)
+    result.write(tmp_path / "strip.vtu")
+    lines = pv.read(tmp_path / "strip-beams.vtu")
+    assert lines.n_cells == 4 and lines.cell_data["beam far"].tolist() == [1, 1, 1, 1]
+    forces = result["pull"].beam_forces("far").mean(axis=1)
+    assert lines.cell_data["N, pull (N)"] == pytest.approx(forces[:, 0])
+    assert lines.points[:, 2] == pytest.approx(2.5 + 15.0)

@@ -230,3 +230,34 @@ def test_what_has_no_mass_or_no_such_count_is_refused():
         fk.solve_modes(model, 0)
     with pytest.raises(fk.ModelError, match=r"count is 5000; the model has mass at \d+ unknowns"):
         fk.solve_modes(model, 5000)
+
+
+def test_a_point_mass_with_inertia_turns_on_a_shaft():
+    # torsional pendulum: w2 = G J / L I (S. P. Timoshenko, Vibration Problems in Engineering, 3rd ed., art. 2), with a
+    # shaft without mass, I about its axis
+    points = np.column_stack([np.linspace(0, 500, 5), np.zeros((5, 2))])
+    mesh = fk.Mesh(points, {}, edge_sets={"shaft": np.column_stack([np.arange(4), np.arange(1, 5)])})
+    section = fk.BeamSection(
+        "round bar 20",  # pi d4 / 64 and 32, by hand
+        area=np.pi * 100,
+        second_moment_y=np.pi * 20**4 / 64,
+        second_moment_z=np.pi * 20**4 / 64,
+        torsion_constant=np.pi * 20**4 / 32,
+        shear_area_y=90 * np.pi,
+        shear_area_z=90 * np.pi,
+    )
+    steel = fk.Material("steel", E=210_000, nu=0.3)
+    model = fk.Model(
+        mesh,
+        {},
+        beams={"shaft": fk.Beam(section, steel)},
+        supports=[fk.Support([0], ux=0, uy=0, uz=0, rx=0, ry=0, rz=0), fk.Support([4], ux=0, uy=0, uz=0)],
+        masses=[fk.PointMass(range(1, 5), 1e-6), fk.PointMass([4], 0.0, inertia=(20.0, 1e-3, 1e-3))],
+    )
+    by_hand = np.sqrt(210_000 / 2.6 * section.torsion_constant / 500 / 20.0) / 2 / np.pi
+    assert fk.solve_modes(model, 1).frequency[0] == pytest.approx(by_hand, rel=1e-6)
+
+
+def test_a_negative_inertia_is_refused():
+    with pytest.raises(fk.ModelError, match="none of the three may be below 0"):
+        fk.PointMass("right", 1e-3, inertia=(1.0, -1.0, 0.0))
