@@ -3,7 +3,7 @@
 import meshio
 import numpy as np
 import pytest
-from sheets import cantilever
+from sheets import STEEL, cantilever, grid
 
 import femkit as fk
 
