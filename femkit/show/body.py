@@ -15,7 +15,7 @@ from .quantities import Field
 
 __all__ = ["Body", "Lines", "chosen_cells"]
 
-UNLOADED = "#808080"
+UNLOADED, BAR = "#808080", "#B35900"
 
 
 class Lines(NamedTuple):
@@ -37,6 +37,7 @@ class Body:
     _: KW_ONLY
     name: str = ""  # of the variant
     displacement: np.ndarray | None = None  # (n_points, 3), mm
+    beams: object = None  # `BeamCells`, drawn where their centroids run
     plate_of_cell: np.ndarray | None = None  # names
     actions: tuple = ()  # loads and supports to draw with it
     legend: tuple = ()  # of classes, loads and supports
@@ -123,6 +124,10 @@ class Body:
         if edges is None:
             return []
         part, points = self._part(), self.points(factor)
+        bars = []
+        if self.beams is not None and len(self.beams):
+            ends = (points[self.beams.points] + self.beams.arm[:, None]).reshape(-1, 3)
+            bars = [Lines(ends, np.arange(len(ends)).reshape(-1, 2), colour=BAR, width=3.0)]
         outline = fold_edges(part)
         lines = [Lines(points, outline)]
         if edges == "mesh":
@@ -131,7 +136,7 @@ class Body:
             largest = factor * np.linalg.norm(self.displacement[self.used_points], axis=1).max()
             before = self.mesh.points + 1.5 * largest * towards  # in front of all that has come forward
             lines.append(Lines(before, outline, colour=UNLOADED))
-        return lines[::-1]
+        return [*bars, *lines[::-1]]
 
     def _part(self):
         """The chosen cells as a mesh of their own with the same point numbers."""

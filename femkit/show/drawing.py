@@ -144,7 +144,7 @@ def add_body(plotter, sheet, body):
             dots = np.insert(np.arange(len(used))[:, None], 0, 1, axis=1).ravel()  # close gaps where two lines meet
             drawn = pv.PolyData(lines.points[used].astype(np.float32), lines=parts, verts=dots)
             size = SUPERSAMPLING * lines.width
-            look = {"color": lines.colour, "opacity": lines.width, "line_width": size, "point_size": size}
+            look = {"color": lines.colour, "opacity": min(lines.width, 1.0), "line_width": size, "point_size": size}
             plotter.add_mesh(drawn, lighting=False, **look, **PLAIN)
 
 

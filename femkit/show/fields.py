@@ -161,5 +161,6 @@ def _plot_shape(result, number, what, sizes, of, options):
 
 
 def _body(case, field, cells, name=""):
-    mesh, plates, moved = case.model.mesh, case.model.plate_of_cell, case.displacement[:, :3]
-    return Body(mesh, field, chosen_cells(mesh, cells), name=name, displacement=moved, plate_of_cell=plates)
+    model, mesh, moved = case.model, case.model.mesh, case.displacement[:, :3]
+    more = {"plate_of_cell": model.plate_of_cell, "beams": model.beam_cells}
+    return Body(mesh, field, chosen_cells(mesh, cells), name=name, displacement=moved, **more)

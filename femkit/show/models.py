@@ -99,12 +99,13 @@ def plot_model(model, *, show=None, load_case=None, view=None, cells=None, title
         field, legend = _sides(mesh, chosen, view)
     elif show == "plates":
         classes = [_plate_words(name, plate) for name, plate in model.plates.items()]
-        field, legend = _classes(chosen, model.per_cell.plate, classes, "plates")
+        beams = [f"beam {name}: {beam.section.name}, drawn as a line" for name, beam in model.beams.items()]
+        field, legend = _classes(chosen, model.per_cell.plate, classes, "plates", *beams)
     else:
         what = "loads and supports" if load_case else "model"
         field, legend = _classes(chosen, np.full(mesh.n_cells, -1), (), what)
     said = {"actions": actions, "legend": (*legend, *acting)}
-    body = Body(mesh, field, chosen, plate_of_cell=model.plate_of_cell, **said)
+    body = Body(mesh, field, chosen, plate_of_cell=model.plate_of_cell, beams=model.beam_cells, **said)
     return sheet_of([body], load_case or "", view=view, title=title, edges=edges, width=width)
 
 

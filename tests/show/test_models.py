@@ -179,3 +179,14 @@ def test_a_case_of_quadratic_cells_is_drawn():
     case = fk.solve_static(model)["pull"]
     for quantity, at in (("von_mises", "centres"), ("von_mises", "corners"), ("displacement", None)):
         assert case.plot(quantity, at=at, scale="auto").png
+
+
+def test_beams_are_named_and_drawn_along_their_centroids():
+    mesh = grid("quad", 4, 2, lambda s, t: np.column_stack([200 * s, 100 * t]))
+    steel = fk.Material("steel", E=210_000, nu=0.3)
+    bar = fk.Beam(fk.flat_bar(30, 5), steel, offset=2.5)
+    model = fk.Model(mesh, fk.Plate(5.0, steel), beams={"t=1": bar})
+    sheet = plot_model.sheet(model)
+    assert "beam t=1: flat bar 30 × 5, drawn as a line" in sheet.bodies[0].field.notes
+    drawn = sheet.bodies[0].lines("outline", 0.0, np.array([0.0, 0.0, 1.0]))[0]
+    assert drawn.points[:, 2] == pytest.approx(2.5 + 15.0) and len(drawn.pairs) == 4
