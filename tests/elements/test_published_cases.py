@@ -282,9 +282,9 @@ def test_the_small_penalty_on_normal_rotations_matters_neither_way(monkeypatch):
         monkeypatch.setattr(shell_quad, "NORMAL_ROTATION_RATIO", ratio)
         return np.array([hemisphere_with_hole("quad", 16), twisted_ribbon("quad", 12, 2, 0.32, "normal")])
 
-    usual = both(1e-3)
-    assert np.abs(both(1e-4) - usual).max() < 0.002
-    assert np.abs(both(1e-2) - usual).max() < 0.006
+    usual = both(shell_quad.NORMAL_ROTATION_RATIO)
+    assert np.abs(both(3e-5) - usual).max() < 0.001
+    assert np.abs(both(3e-3) - usual).max() < 0.002
     assert both(1.0)[0] < usual[0] - 0.02
 
 
