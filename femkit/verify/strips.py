@@ -209,7 +209,7 @@ CASES = (
     _slender("rectangles", "out of plane", aims=SIX_BY_ONE),
     _slender("trapezoids", "out of plane"),
     _slender("parallelograms", "out of plane"),
-    _slender("rectangles", "twist", kinds=("quad",), ladder=(24, 48, 96)),
+    _slender("rectangles", "twist", kinds=("quad",), ladder=(24, 48, 96), longer=(192,)),
     Case("curved beam: out of plane", **(CURVED | {"kinds": ("quad",)})),
 )
 
