@@ -1,6 +1,7 @@
 """Beams: sections of bars and profiles, and how they stand beside the sheet on the lines of the mesh."""
 
 from dataclasses import KW_ONLY, dataclass, fields
+from itertools import product
 
 import numpy as np
 
@@ -115,8 +116,8 @@ def tee(depth, width, web, flange):
 def channel(depth, width, web, flange):
     """A channel: its web stands at y = 0, its flanges, at the foot and at the far end, point towards +y, mm.
 
-    Outer measures. The shear centre lies beyond the web by 3b²/(h + 6b), b and h between middle lines, for flanges as
-    thick as the web (Timoshenko, *Strength of Materials* part I, 3rd ed., art. 52: value from memory).
+    Outer measures. The shear centre lies beyond the web by ``3 b² t / (h s + 6 b t)``, b and h between middle lines, t
+    of the flanges and s of the web (Timoshenko, *Strength of Materials* part I, 3rd ed., art. 52: value from memory).
     """
     walls = [
         (-web / 2, web / 2, flange, depth - flange),
@@ -152,7 +153,7 @@ def hollow(depth, width, thickness):
         shear_centre=(0.0, depth / 2),
         depth=depth,
         width=width,
-        thickness=2 * t,
+        thickness=t,
     )
 
 
@@ -170,9 +171,7 @@ def _of_rectangles(name, walls, *, depth, width, thickness, torsion=None, shear=
     area, y, z = b * h, (y0 + y1) / 2, (z0 + z1) / 2
     middle = np.array([area @ y, area @ z]) / area.sum()
     y, z = y - middle[0], z - middle[1]
-    corners = {place for low, high in (((y0, z0), (y1, z1)), ((y0, z1), (y1, z0))) for place in zip(*low)} | {
-        place for low, high in (((y0, z0), (y1, z1)), ((y0, z1), (y1, z0))) for place in zip(*high)
-    }
+    corners = {corner for sides in product((y0, y1), (z0, z1)) for corner in zip(*sides)}
     return BeamSection(
         name,
         area=float(area.sum()),

@@ -163,6 +163,8 @@ def test_wrong_beams_are_refused(change, words):
 def test_wrong_sections_are_refused():
     with pytest.raises(fk.ModelError, match=r"flat bar 0 × 5: depth is 0\.0 mm; it must be a finite number above 0"):
         fk.flat_bar(0, 5)
+    with pytest.raises(fk.ModelError, match=r"hollow section 20 × 10 × -1: thickness is -1 mm"):
+        fk.hollow(20, 10, -1)
     with pytest.raises(fk.ModelError, match="walls are thicker than it has room for"):
         fk.hollow(10, 10, 6)
     with pytest.raises(fk.ModelError, match='"odd": product is'):
