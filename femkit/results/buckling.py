@@ -23,7 +23,7 @@ from .stress import cell_resultants
 
 __all__ = ["BucklingResult", "buckled_already", "loaded", "solve_buckling"]
 
-# Our own bounds, set on the five panels of tests/results/test_buckling.py; no source
+# Our own bounds, set on the panels of tests/results/test_buckling.py; no source
 LOCAL = 0.3  # of the strain energy that the rest of the model would have by its volume
 MOVES, SPREAD = 0.1, 0.5  # of the largest displacement; of the model's area
 
