@@ -130,7 +130,9 @@ def _draw_convergence(by_kind, title, width, height):
         handles += axes.plot(steps, medians, color=colour, linestyle=dashes, linewidth=4, marker="o", markersize=9)
     low, high = axes.get_ylim()
     for order in (1, 2):
-        axes.plot([1, finest], [high / 2, high / 2 / finest**order], color=DARK, linestyle=(0, (1, 2)))
+        axes.plot(
+            [1, finest], [high / 2, high / 2 / finest**order], color=DARK, linestyle=(0, (1, 2)), linewidth=3, zorder=5
+        )
         axes.annotate(f"order {order}", (finest, high / 2 / finest**order), size=SMALL, ha="right", va="top")
     axes.set_ylim(low, high)
     axes.set_xticks(ticks := [2**k for k in range(int(np.log2(finest)) + 1)], [f"{tick}" for tick in ticks])
