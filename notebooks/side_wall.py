@@ -87,6 +87,57 @@ def wall(variant):
     return fk.read_mesh(MESHES / f"side_wall_{variant}.msh")
 
 
+def panel(variant, *, radius=80.0, fine=12.0, coarse=45.0):
+    """The wall as numbers: the same three forms, whose openings, posts and plates can be changed; see `fk.Panel`."""
+    has_door, is_reinforced = variant != "baseline", variant == "reinforced"
+    windows = [x for x in (1100, 2400, 3700, 5000, 6300) if not (has_door and x == 3700)]
+    posts = [x for x in (350, 1750, 3050, 4350, 5650, 6850) if not (has_door and x in (3050, 4350))]
+    openings = [fk.Opening(f"window-{x}", x=x, z=1440, width=1000, height=720, radius=90) for x in windows]
+    stiffeners = [
+        fk.Stiffener("sole-bar-flange", z=[0, 160], depth=70),
+        fk.Stiffener("cant-rail", z=2200, profile="angle", depth=70, width=-50),
+        fk.Stiffener("waist-rail", z=1000, profile="angle", depth=50, width=-40, at_openings="stop"),
+        fk.Stiffener("posts", x=posts, span=(160, 2200), profile="box", depth=35, width=60),
+    ]
+    zones = [
+        fk.Zone("sole-bar-web", z=(0, 160)),
+        fk.Zone("lower-sheet", z=(160, 1000)),
+        fk.Zone("upper-sheet", z=(1000, 2200)),
+    ]
+    marks = [
+        fk.Mark("mid-span", x=LENGTH / 2, z=0),
+        fk.Mark("floor-line", x=(0, LENGTH), y=70, z=160),
+        fk.Mark("roof-line", x=(0, LENGTH), y=70, z=2200),
+        *(fk.Mark("bolster-rear", x=(1000, 1200), y=y, z=0) for y in (0, 70)),
+        *(fk.Mark("bolster-front", x=(6000, 6200), y=y, z=0) for y in (0, 70)),
+        *(fk.Mark(f"end-{name}", x=x, y=(0, 70), z=(0, 2200)) for name, x in (("rear", 0), ("front", LENGTH))),
+        *(fk.Mark(f"sole-bar-end-{name}", x=x, y=(0, 70), z=(0, 160)) for name, x in (("rear", 0), ("front", LENGTH))),
+    ]
+    if has_door:
+        openings.append(fk.Opening("door", x=3700, z=1055, width=1300, height=1790, radius=(0, 0, radius, radius)))
+        marks += [
+            fk.Mark(name, x=x, z=1950 - radius if "head" in name else 160) for name, (x, _, _) in DOOR_CORNERS.items()
+        ]
+    if is_reinforced:
+        for outer, inner in ((2930, 3050), (4470, 4350)):
+            face = (("face", (0, 70), (inner - outer, 70)),)
+            stiffeners += [
+                fk.Stiffener("door-pillar", x=outer, span=(160, 2200), depth=70),
+                fk.Stiffener("door-pillar", x=inner, span=(160, 1950 - radius), depth=70),
+                fk.Stiffener("door-pillar", x=outer, span=(160, 2150), legs=face),
+            ]
+        below = (("web", (0, 0), (-90, 0)), ("flange", (-90, 0), (-90, 70)))
+        stiffeners += [
+            fk.Stiffener("door-header", z=2010, span=(2930, 4470), depth=70),
+            fk.Stiffener("sole-bar-doubler", z=0, span=(2350, 5050), legs=below),
+        ]
+        zones += [fk.Zone("doubler-zone", x=x, z=(160, 1000)) for x in ((2730, 2930), (4470, 4670))]
+        marks.append(fk.Mark("hoist-pad", x=(2930, 3050), y=70, z=(1425, 1575)))
+    return fk.Panel(
+        LENGTH, 2200, openings=openings, stiffeners=stiffeners, zones=zones, marks=marks, fine=fine, coarse=coarse
+    )
+
+
 def model(variant, mesh=None):
     """The model of one form of the wall: its plates, supports, load cases and combinations."""
     mesh = mesh or wall(variant)

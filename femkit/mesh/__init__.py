@@ -2,6 +2,7 @@
 
 from .mesh import CELL_KINDS, Mesh
 from .orientation import orient
+from .panel import Doubler, Mark, Opening, Panel, Stiffener, Zone
 from .quality import Quality, check_quality, mesh_quality
 from .read import read_mesh
 from .refine import refine
@@ -11,8 +12,14 @@ from .topology import CellEdges, cell_edges, corner_groups, fold_edges, free_edg
 __all__ = [
     "CELL_KINDS",
     "CellEdges",
+    "Doubler",
+    "Mark",
     "Mesh",
+    "Opening",
+    "Panel",
     "Quality",
+    "Stiffener",
+    "Zone",
     "cell_edges",
     "check_quality",
     "corner_groups",
