@@ -2,7 +2,8 @@
 
 from .mesh import CELL_KINDS, Mesh
 from .orientation import orient
-from .panel import Doubler, Mark, Opening, Panel, Stiffener, Zone
+from .panel import Panel
+from .panel_parts import Doubler, Mark, Opening, Stiffener, Zone
 from .quality import Quality, check_quality, mesh_quality
 from .read import read_mesh
 from .refine import refine

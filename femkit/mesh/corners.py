@@ -5,7 +5,7 @@ opening's sides. Its inner side is the arc, its outer side the two sides of the 
 that an arc has as many cells as these. Nothing else may run through that box.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from .lattice import SAME
 __all__ = ["Corner", "Segment", "corners_of", "strip"]
 
 REACH = 0.8  # of the radius: how far a strip goes beyond the opening, where there is room; tried for good cell shapes
+NEARLY = 0.7  # of the reach: from there on a line that runs anyway is taken for it; common practice, no source
 LOPSIDED = 3.0  # a reach along x at most so many times that along z, and the other way round
 
 
@@ -75,16 +76,28 @@ def corners_of(openings, segments, extent):
     extent : pair of float
         Length and height of the sheet, mm.
     """
+    rounded = [c for opening in openings for c in opening.corners if min(c.radius) > 0]
+    lines = [[segment.at for segment in segments if segment.axis == axis] for axis in (0, 1)]
+    for axis in (0, 1):
+        lines[axis] += [side for opening in openings for side in opening.box(axis)]
+        lines[axis] += [corner.tangent(axis) for corner in rounded]
     found, faults = [], []
-    for opening in openings:
-        for corner in opening.corners:
-            if min(corner.radius) > 0:
-                reach = [_room(corner, axis, openings, segments, extent) for axis in (0, 1)]
-                reach = [min(reach[axis], LOPSIDED * reach[1 - axis]) for axis in (0, 1)]
-                corner = Corner(**{**vars(corner), "reach": tuple(reach)})
-                faults += [_crossed(corner, segment) for segment in segments if _crosses(corner, segment)]
-                found.append(corner)
+    for corner in rounded:
+        room = [_room(corner, axis, openings, segments, extent) for axis in (0, 1)]
+        room = [min(room[axis], LOPSIDED * room[1 - axis]) for axis in (0, 1)]
+        corner = replace(corner, reach=tuple(_up_to_a_line(corner, axis, room[axis], lines[axis]) for axis in (0, 1)))
+        for axis in (0, 1):
+            lines[axis].append(corner.limit(axis))
+        faults += [_crossed(corner, segment) for segment in segments if _crosses(corner, segment)]
+        found.append(corner)
     return found, faults
+
+
+def _up_to_a_line(corner, axis, room, lines):
+    """The reach beyond an opening's side: to a line that runs nearly there, so that no slivers arise."""
+    beyond = corner.out[axis] * (np.array(lines) - corner.place[axis])
+    near = beyond[(beyond > NEARLY * room) & (beyond < room + SAME)]
+    return float(near.max(initial=0.0)) or room
 
 
 def _room(corner, axis, openings, segments, extent):

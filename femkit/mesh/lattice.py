@@ -103,8 +103,6 @@ def divide_alike(axes, alike):
             axes[0].raise_to(a, max(first, second))
             axes[1].raise_to(b, max(first, second))
     else:
-        raise MeshError(
-            "the cells around rounded corners can't be matched; move openings or stiffeners a little apart."
-        )
+        raise MeshError("cells around rounded corners can't be matched; move openings or stiffeners a little apart.")
     for axis in axes:
         axis.draw()

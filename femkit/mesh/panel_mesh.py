@@ -4,29 +4,31 @@ Sheet, webs and flanges are faces of the same lattice, so they share their point
 joining. The lattice is laid out flat, and bent and placed at the end.
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from ..errors import MeshError
 from .border import counted
 from .corners import corners_of, strip
-from .lattice import SAME, Axis, divide_alike
+from .lattice import SAME
 from .mesh import Mesh
+from .panel_plan import axes_of, pieces_of
 from .quality import mesh_quality
 
 __all__ = ["build"]
 
 POOR = 0.4  # scaled Jacobian that common shapes stay above; common practice, no source
-TURN = np.radians(7.5)  # of a curved sheet that one cell spans at most; common practice, no source
 
 
 def build(panel):
     """The mesh of a panel whose numbers have been checked; `MeshError` for what shows only on the lattice."""
     corners, faults = corners_of(panel.openings, list(panel.segments()), panel.extent)
-    pieces, more, notes = _pieces(panel, corners)
+    pieces, more, notes = pieces_of(panel, corners)
     faults += more
     if faults:
         raise MeshError("The panel can't be built: " + "\n".join(dict.fromkeys(faults)))
-    draft = _Draft(*_axes(panel, corners, pieces))
+    draft = _Draft(*axes_of(panel, corners, pieces))
     strips = [(corner, *draft.strip(corner)) for corner in corners]
     _add_sheet(draft, panel, strips)
     _add_rims(draft, panel, strips)
@@ -37,133 +39,6 @@ def build(panel):
     return _finish(draft, panel, notes)
 
 
-# -- where things run -------------------------------------------------------------------------------------------------
-
-
-def _axes(panel, corners, pieces):
-    """The lattice's three axes with their lines drawn: x, z and y."""
-    slope = panel.growth - 1
-    x, z, y = axes = [Axis(panel.coarse, slope) for _ in range(3)]
-    y.meet(0.0)
-    for axis, size in zip((x, z), panel.extent):
-        axis.meet(0.0, size)
-    for opening in panel.openings:
-        for a in (0, 1):
-            axes[a].meet(*opening.box(a))
-            for corner in opening.corners:
-                if min(corner.radius) == 0:
-                    axes[a].want(corner.place[a], corner.place[a], opening.fine)
-        if opening.coaming:
-            y.meet(opening.coaming)
-            y.want(0.0, opening.coaming, abs(opening.coaming) / panel.across)
-    for corner in corners:
-        for a in (0, 1):
-            axes[a].meet(corner.tangent(a), corner.place[a], corner.limit(a))
-            axes[a].want(*corner.box(a), corner.size)
-    for part in (*panel.zones, *panel.doublers):
-        for axis, limits in zip((x, z), part.box(panel.extent)):
-            axis.meet(*limits)
-    for stiffener, legs in pieces:
-        axes[stiffener.axis].meet(*stiffener.lines)
-        axes[1 - stiffener.axis].meet(*stiffener.reach(panel.extent))
-        for _part, (u, v), spans in legs:
-            for axis, ends in ((axes[stiffener.axis], u), (y, v)):
-                axis.meet(*ends)
-                if ends[1] > ends[0]:
-                    axis.want(*ends, (ends[1] - ends[0]) / panel.across)
-            axes[1 - stiffener.axis].meet(*(end for span in spans for end in span))
-    for mark in panel.marks:
-        for axis, limits in zip((x, y, z), mark.limits()):
-            axis.meet(*limits)
-    if panel.radius:
-        z.want(0.0, panel.height, abs(panel.radius) * TURN)
-    divide_alike((x, z), [_beyond(corner) for corner in corners])
-    y.measure()
-    y.draw()
-    return axes
-
-
-def _beyond(corner):
-    """What a strip needs alike: as many cells beyond the opening's side along x as along z."""
-    return [(corner.place[a], corner.limit(a)) for a in (0, 1)]
-
-
-def _pieces(panel, corners):
-    """Each stiffener with its legs: part, (u, y) as ranges, and the spans that are left of it between openings."""
-    pieces, faults, notes = [], [], []
-    for stiffener in panel.stiffeners:
-        legs, whole = [], [stiffener.reach(panel.extent)]
-        for line in stiffener.lines:
-            feet = {float(start[0]) for _part, start, end in stiffener.section if start[0] == end[0]}
-            spans = {}
-            for u in feet or {0.0}:
-                gaps, more, short = _gaps(panel, corners, stiffener, line + u)
-                faults += more
-                notes += short
-                spans[u] = _without(whole, gaps)
-            common = whole
-            for kept in spans.values():
-                common = _overlap(common, kept)
-            legs += [("line", ((line, line), (0.0, 0.0)), spans[0.0])] if not stiffener.section else []
-            for part, start, end in stiffener.section:
-                u, v = (tuple(sorted((float(start[k]), float(end[k])))) for k in (0, 1))
-                here = spans.get(u[0]) if u[0] == u[1] else common
-                legs.append((part, (tuple(line + each for each in u), v), here))
-        pieces.append((stiffener, legs))
-    return pieces, faults, notes
-
-
-def _gaps(panel, corners, stiffener, at):
-    """What openings take of a line, as ranges; faults for openings that it was not told to stop at or pass."""
-    gaps, faults, notes = [], [], []
-    axis, (low, high) = stiffener.axis, stiffener.reach(panel.extent)
-    for opening in panel.openings:
-        sides, ends = opening.box(axis), opening.box(1 - axis)
-        if not sides[0] - SAME < at < sides[1] + SAME:
-            continue
-        inside = sides[0] + SAME < at < sides[1] - SAME
-        taken, rounded = [ends] if inside else [], []
-        for corner in corners:
-            near, far = corner.box(axis)
-            if corner.opening is opening and near + SAME < at < far - SAME:
-                rounded.append(corner)
-                taken.append(corner.box(1 - axis))
-        taken = [(a, b) for a, b in taken if a < high - SAME and b > low + SAME]
-        if not taken:
-            continue
-        where = f"{stiffener} at {'xz'[axis]} = {at:g}"
-        if stiffener.at_openings is None:
-            what = "runs through" if inside else "runs along the side of"
-            past = "" if inside else ", and past its rounded corner"
-            faults.append(f'{where} {what} {opening}{past}; say at_openings="stop" or "pass", or end its span before.')
-        elif stiffener.at_openings == "pass" and rounded:
-            faults.append(
-                f"{where} can't pass {opening} over its rounded {rounded[0].name} corner, where the sheet has no line "
-                "for it; move it to the straight part, or let it stop."
-            )
-        elif stiffener.at_openings == "stop":
-            gaps += taken
-            if rounded:
-                notes.append(f"{where} stops short of {opening}, where the cells around its rounded corner begin.")
-    return gaps, faults, notes
-
-
-def _without(spans, gaps):
-    for start, end in gaps:
-        spans = [
-            piece for a, b in spans for piece in ((a, min(b, start)), (max(a, end), b)) if piece[1] - piece[0] > SAME
-        ]
-    return spans
-
-
-def _overlap(spans, others):
-    both = [(max(a, c), min(b, d)) for a, b in spans for c, d in others]
-    return [(a, b) for a, b in both if b - a > SAME]
-
-
-# -- points, cells and sets -------------------------------------------------------------------------------------------
-
-
 class _Draft:
     """Points, cells and sets of a panel as they are put together; lattice points are numbered by their three lines."""
 
@@ -172,7 +47,6 @@ class _Draft:
         self.shape = (len(x.lines), len(z.lines), len(y.lines))
         self.n_points, self.extra = int(np.prod(self.shape)), []  # points off the lattice: x, y, z
         self.quads, self.n_cells, self.cell_sets, self.edge_sets, self.point_sets = [], 0, {}, {}, {}
-        self.taken = np.zeros(0, dtype=np.int64)
 
     @property
     def ground(self):
@@ -280,11 +154,9 @@ def _add_rims(draft, panel, strips):
     for opening in panel.openings:
         chains = {}
         arcs = {corner.name: numbers[:, 0] for corner, numbers, _places in strips if corner.opening is opening}
-        ends = {
-            corner.name: [draft.x.index(corner.tangent(0)), draft.z.index(corner.tangent(1))]
-            for corner in opening.corners
-        }
-        at = [[axis.index(side) for side in opening.box(a)] for a, axis in enumerate((draft.x, draft.z))]
+        axes = (draft.x, draft.z)
+        ends = {c.name: [axis.index(c.tangent(a)) for a, axis in enumerate(axes)] for c in opening.corners}
+        at = [[axis.index(side) for side in opening.box(a)] for a, axis in enumerate(axes)]
         for name, here, there, axis, side in (
             ("lower", "lower-left", "lower-right", 0, at[1][0]),
             ("upper", "upper-left", "upper-right", 0, at[1][1]),
@@ -297,8 +169,7 @@ def _add_rims(draft, panel, strips):
             if corner.name in arcs:
                 chains[corner.name] = arcs[corner.name]
             else:
-                where = draft.point(*(axis.index(corner.place[a]) for a, axis in enumerate((draft.x, draft.z))))
-                draft.point_sets[f"{opening.name}-{corner.name}"] = [where]
+                draft.point_sets[f"{opening.name}-{corner.name}"] = [draft.point(*ends[corner.name])]
         for name, chain in chains.items():
             if len(chain) > 1:
                 draft.add_edges(f"{opening.name}-{name}", chain)
@@ -322,14 +193,14 @@ def _add_coaming(draft, opening):
     a, b = place.reshape(-1, 2).T
     inward = np.array([opening.x, opening.z]) - places[a][:, [0, 2]]
     run = places[b][:, [0, 2]] - places[a][:, [0, 2]]
-    flipped = (run[:, 0] * inward[:, 1] - run[:, 1] * inward[:, 0] > 0) == (opening.coaming > 0)
+    flipped = (run[:, 0] * inward[:, 1] - run[:, 1] * inward[:, 0] > 0) != (opening.coaming > 0)
     a, b = np.where(flipped, b, a), np.where(flipped, a, b)
     quads = np.stack([numbers[:-1, a], numbers[:-1, b], numbers[1:, b], numbers[1:, a]], axis=-1)
     draft.add(quads.reshape(-1, 4), f"{opening.name}-coaming")
 
 
 def _add_stiffener(draft, stiffener, legs):
-    """Strips of a stiffener; a face that another part has already is left to that."""
+    """Strips of a stiffener."""
     axis, name = stiffener.axis, stiffener.name
     parts = {part for part, _ranges, _spans in legs}
     across, along = (draft.x, draft.z) if axis == 0 else (draft.z, draft.x)
@@ -350,11 +221,7 @@ def _add_stiffener(draft, stiffener, legs):
                 numbers = draft.point(i, j, level[0])  # z first: its normal inward
             if part == "line":
                 continue
-            quads = _grid(numbers)
-            faces = np.sort(quads, axis=1)[:, [0, 3]] @ [draft.n_points, 1]  # two opposite corners tell a face
-            quads, faces = quads[~np.isin(faces, draft.taken)], faces[~np.isin(faces, draft.taken)]
-            draft.taken = np.append(draft.taken, faces)
-            draft.add(quads, name, *([f"{name}-{part}"] if len(parts - {"foot"}) > 1 else []))
+            draft.add(_grid(numbers), name, *([f"{name}-{part}"] if len(parts - {"foot"}) > 1 else []))
 
 
 def _add_doubler(draft, doubler, extent):
@@ -370,8 +237,15 @@ def _add_doubler(draft, doubler, extent):
 
 
 def _finish(draft, panel, notes):
-    """Drop unused points, name the marks, bend and place the panel."""
+    """Drop unused points and faces that a part before has, name the marks, bend and place the panel."""
     quads, flat = np.concatenate(draft.quads), draft.places
+    _, first = np.unique(np.sort(quads, axis=1), axis=0, return_index=True)
+    first = np.sort(first)
+    cell_number = np.full(len(quads), -1)
+    cell_number[first] = np.arange(len(first))
+    quads = quads[first]
+    cell_sets = {name: cell_number[cells] for name, cells in draft.cell_sets.items()}
+    cell_sets = {name: cells[cells >= 0] for name, cells in cell_sets.items()}
     used, place = np.unique(quads, return_inverse=True)
     number = np.full(len(flat), -1)
     number[used] = np.arange(len(used))
@@ -379,7 +253,6 @@ def _finish(draft, panel, notes):
     edge_sets = {name: number[pairs] for name, pairs in draft.edge_sets.items()}
     edge_sets = {name: pairs[(pairs >= 0).all(axis=1)] for name, pairs in edge_sets.items()}
     point_sets = {name: number[points] for name, points in draft.point_sets.items()}
-    cell_sets = dict(draft.cell_sets)
     plain = Mesh(flat, {"quad": quads})
     for mark in panel.marks:
         _name_mark(mark, plain, cell_sets, edge_sets, point_sets)
@@ -394,12 +267,9 @@ def _finish(draft, panel, notes):
     poor = np.flatnonzero(shape < POOR)
     if len(poor):
         at = ", ".join(f"{c} = {p:.5g}" for c, p in zip("xyz", mesh.centres[shape.argmin()]))
-        notes = [
-            *notes,
-            f"Scaled Jacobian below {POOR:g} in {counted(len(poor), 'cell')}, the least {shape.min():.2f} at {at}.",
-        ]
-    object.__setattr__(mesh, "notes", tuple(dict.fromkeys(notes)))
-    return mesh
+        least = f"the least {shape.min():.2f} at {at}"
+        notes = [*notes, f"Scaled Jacobian below {POOR:g} in {counted(len(poor), 'cell')}, {least}."]
+    return replace(mesh, notes=tuple(dict.fromkeys(notes)))
 
 
 def _name_mark(mark, plain, cell_sets, edge_sets, point_sets):
@@ -419,9 +289,9 @@ def _name_mark(mark, plain, cell_sets, edge_sets, point_sets):
 def _placed(flat, panel):
     """Where the points of the flat panel lie in space, (n, 3)."""
     x, y, z = flat.T
-    if panel.radius:
-        turn = z / panel.radius
-        y, z = panel.radius - (panel.radius - y) * np.cos(turn), (panel.radius - y) * np.sin(turn)
+    if panel.curvature_radius:
+        radius, turn = panel.curvature_radius, z / panel.curvature_radius
+        y, z = radius - (radius - y) * np.cos(turn), (radius - y) * np.sin(turn)
     along, up = (np.array(axis, dtype=float) / np.linalg.norm(axis) for axis in (panel.along, panel.up))
     inward = np.cross(up, along)
     return np.array(panel.origin) + np.stack([x, y, z], axis=1) @ np.stack([along, inward, up])
