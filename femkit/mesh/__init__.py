@@ -2,8 +2,7 @@
 
 from .mesh import CELL_KINDS, Mesh
 from .orientation import orient
-from .panel import Panel
-from .panel_parts import Doubler, Mark, Opening, Stiffener, Zone
+from .panels import Doubler, Mark, Opening, Panel, Stiffener, Zone
 from .quality import Quality, check_quality, mesh_quality
 from .read import read_mesh
 from .refine import refine

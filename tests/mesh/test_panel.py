@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from sheets import STEEL
 
 import femkit as fk
-from femkit.mesh.corners import Corner
+from femkit.mesh.panels.corners import Corner
 from femkit.mesh.topology import parts
 
 HATCH = fk.Opening("hatch", x=600, z=500, width=400, height=300, radius=60)

@@ -5,11 +5,11 @@ from functools import cached_property
 
 import numpy as np
 
-from ..errors import MeshError
+from ...errors import MeshError
+from .build import build
 from .corners import Segment
 from .lattice import SAME
-from .panel_mesh import build
-from .panel_parts import Doubler, Mark, Opening, Stiffener, Zone, bad_numbers
+from .parts import Doubler, Mark, Opening, Stiffener, Zone, bad_numbers
 
 __all__ = ["Panel"]
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ..errors import MeshError
+from ...errors import MeshError
 
 __all__ = ["Axis", "divide_alike"]
 

@@ -8,13 +8,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..errors import MeshError
-from .border import counted
+from ...errors import MeshError
+from ..border import counted
+from ..mesh import Mesh
+from ..quality import mesh_quality
 from .corners import corners_of, strip
 from .lattice import SAME
-from .mesh import Mesh
-from .panel_plan import axes_of, pieces_of
-from .quality import mesh_quality
+from .plan import axes_of, pieces_of
 
 __all__ = ["build"]
 

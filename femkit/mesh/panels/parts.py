@@ -9,7 +9,7 @@ from math import isfinite
 
 import numpy as np
 
-from ..errors import nearest_name
+from ...errors import nearest_name
 from .corners import Corner
 from .lattice import SAME
 
