@@ -382,3 +382,22 @@ def test_peak_stress_at_a_rounded_opening(radius, notch):
 def test_corners_and_their_size_follow_from_radius_and_room():
     corner = Corner(HATCH, "upper-left", (400.0, 650.0), (-1, 1), (60.0, 60.0), (40.0, 30.0))
     assert corner.tangent(0) == 460 and corner.limit(0) == 360 and corner.box(1) == (590, 680)
+
+
+def test_a_stiffener_as_a_line_for_a_beam_bends_as_its_strip_of_cells_does():
+    # the same bar by two ways; classical: both are the composite section's EI, but for the strip's shear lag
+    def sag(bar, **more):
+        plain = fk.Panel(1000, 200, stiffeners=[bar], coarse=25)
+        held = [fk.Support("left-edge", ux=0, uy=0, uz=0), fk.Support("right-edge", uy=0)]
+        plates = {name: fk.Plate(5.0, STEEL) for name in plain.mesh.cell_sets}
+        cases = [fk.LoadCase("pressure", [fk.Pressure("sheet", -0.01)])]
+        model = fk.Model(plain.mesh, plates, supports=held, load_cases=cases, **more)
+        return fk.solve_static(model)["pressure"].displacement_at(fk.near(500, 0, 100))[1]
+
+    strip = sag(fk.Stiffener("bar", z=100, depth=60))
+    # the bar begins at the sheet's middle plane in the strip model, so that it has 60 mm of depth there too
+    beam = sag(
+        fk.Stiffener("bar", z=100, profile="line"),
+        beams={"bar": fk.Beam(fk.flat_bar(60, 5), STEEL, up=(0, 1, 0), offset=0.0)},
+    )
+    assert beam == pytest.approx(strip, rel=0.02)
