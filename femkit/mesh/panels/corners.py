@@ -41,6 +41,11 @@ class Corner:
     radius: tuple  # along x, along z
     reach: tuple = (0.0, 0.0)  # beyond the opening's sides
 
+    @property
+    def sides(self):
+        """The two lines that it lies on, the same for all openings that lie in a row."""
+        return tuple((axis, round(self.place[axis], 6), self.out[axis]) for axis in (0, 1))
+
     def tangent(self, axis):
         """Coordinate at which the arc begins."""
         return self.place[axis] - self.out[axis] * self.radius[axis]
@@ -81,16 +86,36 @@ def corners_of(openings, segments, extent):
     for axis in (0, 1):
         lines[axis] += [side for opening in openings for side in opening.box(axis)]
         lines[axis] += [corner.tangent(axis) for corner in rounded]
-    found, faults = [], []
-    for corner in rounded:
-        room = [_room(corner, axis, openings, segments, extent) for axis in (0, 1)]
-        room = [min(room[axis], LOPSIDED * room[1 - axis]) for axis in (0, 1)]
-        corner = replace(corner, reach=tuple(_up_to_a_line(corner, axis, room[axis], lines[axis]) for axis in (0, 1)))
+    rooms = _alike(
+        rounded, [[_room(corner, axis, openings, segments, extent) for axis in (0, 1)] for corner in rounded]
+    )
+    found = []
+    for corner, room in zip(rounded, rooms):
+        found.append(
+            replace(corner, reach=tuple(_up_to_a_line(corner, axis, room[axis], lines[axis]) for axis in (0, 1)))
+        )
         for axis in (0, 1):
-            lines[axis].append(corner.limit(axis))
-        faults += [_crossed(corner, segment) for segment in segments if _crosses(corner, segment)]
-        found.append(corner)
-    return found, faults
+            lines[axis].append(found[-1].limit(axis))
+    return found, [_crossed(corner, one) for corner in found for one in segments if _crosses(corner, one)]
+
+
+def _alike(corners, rooms):
+    """Rooms (n, 2) cut down to be the same on sides that lie in one line, and not too lopsided.
+
+    Strips of unlike reach from one line would ask the same cells to be two counts.
+    """
+    rooms = np.array(rooms, dtype=float).reshape(-1, 2)
+    sides = [corner.sides for corner in corners]
+    for _ in range(len(corners) + 1):
+        before = rooms.copy()
+        rooms = np.minimum(rooms, LOPSIDED * rooms[:, ::-1])
+        for axis in (0, 1):
+            for one in {each[axis] for each in sides}:
+                same = [each[axis] == one for each in sides]
+                rooms[same, axis] = rooms[same, axis].min()
+        if (rooms == before).all():
+            break
+    return rooms
 
 
 def _up_to_a_line(corner, axis, room, lines):

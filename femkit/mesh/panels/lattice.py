@@ -89,12 +89,12 @@ def divide_alike(axes, alike):
     Parameters
     ----------
     axes : pair of Axis
-    alike : sequence of pairs of pairs of float
-        A run on the first axis and one on the second, by their ends, that must have as many cells.
+    alike : sequence
+        A run on the first axis and one on the second, by their ends, that must have as many cells, and who asks.
     """
     for axis in axes:
         axis.measure()
-    runs = [(axes[0].run(*first), axes[1].run(*second)) for first, second in alike]
+    runs = [(axes[0].run(*first), axes[1].run(*second)) for first, second, _who in alike]
     for _ in range(1000):
         totals = [(int(axes[0].counts[a].sum()), int(axes[1].counts[b].sum())) for a, b in runs]
         if all(first == second for first, second in totals):
@@ -103,6 +103,10 @@ def divide_alike(axes, alike):
             axes[0].raise_to(a, max(first, second))
             axes[1].raise_to(b, max(first, second))
     else:
-        raise MeshError("cells around rounded corners can't be matched; move openings or stiffeners a little apart.")
+        apart = dict.fromkeys(str(who) for (first, second), (*_, who) in zip(totals, alike) if first != second)
+        raise MeshError(
+            f"The panel can't be built: cells around the rounded corners of {' and '.join(apart)} can't be matched; move "
+            "them, or what stands beside them, a little."
+        )
     for axis in axes:
         axis.draw()

@@ -46,15 +46,12 @@ def axes_of(panel, corners, pieces):
             axis.meet(*limits)
     if panel.curvature_radius:
         z.want(0.0, panel.height, abs(panel.curvature_radius) * TURN)
-    divide_alike((x, z), [_beyond(corner) for corner in corners])
+    # a strip has as many cells beyond the opening's side along x as along z
+    beyond = [[(corner.place[a], corner.limit(a)) for a in (0, 1)] for corner in corners]
+    divide_alike((x, z), [(*runs, corner.opening) for runs, corner in zip(beyond, corners)])
     y.measure()
     y.draw()
     return axes
-
-
-def _beyond(corner):
-    """What a strip needs alike: as many cells beyond the opening's side along x as along z."""
-    return [(corner.place[a], corner.limit(a)) for a in (0, 1)]
 
 
 def pieces_of(panel, corners):
