@@ -86,16 +86,14 @@ def corners_of(openings, segments, extent):
     for axis in (0, 1):
         lines[axis] += [side for opening in openings for side in opening.box(axis)]
         lines[axis] += [corner.tangent(axis) for corner in rounded]
-    rooms = _alike(
-        rounded, [[_room(corner, axis, openings, segments, extent) for axis in (0, 1)] for corner in rounded]
-    )
-    found = []
-    for corner, room in zip(rounded, rooms):
-        found.append(
-            replace(corner, reach=tuple(_up_to_a_line(corner, axis, room[axis], lines[axis]) for axis in (0, 1)))
-        )
-        for axis in (0, 1):
-            lines[axis].append(found[-1].limit(axis))
+    rooms = [[_room(corner, axis, openings, segments, extent) for axis in (0, 1)] for corner in rounded]
+    reach = {}  # by side: all strips along one line reach equally far
+    for corner, room in zip(rounded, _alike(rounded, rooms)):
+        for axis, side in enumerate(corner.sides):
+            if side not in reach:
+                reach[side] = _up_to_a_line(corner, axis, room[axis], lines[axis])
+                lines[axis].append(corner.place[axis] + corner.out[axis] * reach[side])
+    found = [replace(corner, reach=tuple(reach[side] for side in corner.sides)) for corner in rounded]
     return found, [_crossed(corner, one) for corner in found for one in segments if _crosses(corner, one)]
 
 

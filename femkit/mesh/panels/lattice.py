@@ -105,8 +105,8 @@ def divide_alike(axes, alike):
     else:
         apart = dict.fromkeys(str(who) for (first, second), (*_, who) in zip(totals, alike) if first != second)
         raise MeshError(
-            f"The panel can't be built: cells around the rounded corners of {' and '.join(apart)} can't be matched; move "
-            "them, or what stands beside them, a little."
+            f"The panel can't be built: cells around the rounded corners of {' and '.join(apart)} can't be matched; "
+            "move them, or what stands beside them, a little."
         )
     for axis in axes:
         axis.draw()
