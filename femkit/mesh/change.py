@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..errors import MeshError, nearest_name
+from ..errors import MeshError
 from .border import counted
 from .selection import describe, select_cells
 
@@ -33,9 +33,9 @@ def with_cells(mesh, name, where, *, out_of=()):
     Raises
     ------
     MeshError
-        If a set to take out of is not there, or has none of these cells.
+        If no set to take out of has any of these cells.
     ModelError
-        If nothing is selected.
+        If nothing is selected, or a set is not there.
 
     Examples
     --------
@@ -48,13 +48,9 @@ def with_cells(mesh, name, where, *, out_of=()):
     """
     who = f'cell set "{name}"'
     cells, out_of = select_cells(mesh, where, who), [out_of] if isinstance(out_of, str) else list(out_of)
-    for other in out_of:
-        if other not in mesh.cell_sets:
-            raise MeshError(
-                f'{who}: there is no cell set "{other}" to take it out of. {nearest_name(other, mesh.cell_sets)[1]}'
-            )
-    if out_of:
-        cells = np.intersect1d(cells, np.concatenate([mesh.cell_sets[other] for other in out_of]))
+    givers = [select_cells(mesh, other, f"{who}, to take out of") for other in out_of]
+    if givers:
+        cells = np.intersect1d(cells, np.concatenate(givers))
         if not len(cells):
             raise MeshError(f"{who}: no cell of {', '.join(out_of)} lies at the selection ({describe(where)}).")
     kept = {other: np.setdiff1d(mesh.cell_sets[other], cells) for other in out_of if other != name}
