@@ -65,12 +65,14 @@ class Acting:
 
     _units = ()
     _rule = ""  # for its numbers, besides being finite
+    _many = ""  # what there may be a row of numbers for
     _shares = staticmethod(point_shares)  # per point, length or area
 
     def __post_init__(self):
         if isinstance(getattr(self, "where", None), (list, tuple, np.ndarray)):
             object.__setattr__(self, "where", _own(self.where))
-        refuse(*(bad_number(str(self), n, getattr(self, n), unit, self._rule) for n, unit in self._units))
+        given = ((name, getattr(self, name), unit) for name, unit in self._units)
+        refuse(*(bad_number(str(self), *one, self._rule, many=self._many) for one in given))
 
     def __str__(self):
         kind = "".join(f" {c.lower()}" if c.isupper() else c for c in type(self).__name__).strip()
