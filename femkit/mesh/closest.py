@@ -55,7 +55,6 @@ class Feet:
     gap: np.ndarray  # (n, 3) from the foot on the cell to the place, mm
     weights: np.ndarray  # (n, k) of the cell's points, in the order of ``mesh.points_of_cell``; 0 where there is none
     of_corners: np.ndarray  # (n, 4) of its corners alone, linear between them
-    of_sides: np.ndarray  # (n, 4) 1 at the middle of each side from one corner to the next, 0 at all corners
 
     @property
     def distance(self):
@@ -69,19 +68,18 @@ def feet_of(mesh, places, cells=None):
     cell, nearest, share = closest_on_cells(mesh, places, cells)
     start = np.einsum("nk,nki->ni", share, mesh.points[nearest])
     gap, weights = np.empty(places.shape), np.zeros((len(places), mesh.points_of_cell.shape[1]))
-    of_corners, of_sides = np.zeros((2, len(places), 4))
+    of_corners = np.zeros((len(places), 4))
     for kind, table, block in mesh.blocks():
         mine = np.flatnonzero((cell >= block.start) & (cell < block.stop))
         n_corners, points = 3 if kind.startswith("triangle") else 4, mesh.points[table[cell[mine] - block.start]]
-        linear, shape, bent = (SHAPES[n] for n in (n_corners, table.shape[1], 2 * n_corners))
+        linear, shape = SHAPES[n_corners], SHAPES[table.shape[1]]
         at = np.zeros((len(mine), 2)) if n_corners == 4 else np.full((len(mine), 2), 1 / 3)
         for target, functions in ((start[mine], linear), (places[mine], shape)):
             at = _reached(at, points[:, : functions.places.shape[0]], target, functions)
         weights[mine, : table.shape[1]] = shape.values(at)
         of_corners[mine, :n_corners] = linear.values(at)
-        of_sides[mine, :n_corners] = bent.values(at)[:, n_corners:]
         gap[mine] = places[mine] - np.einsum("nk,nki->ni", shape.values(at), points)
-    return Feet(cell, gap, weights, of_corners, of_sides)
+    return Feet(cell, gap, weights, of_corners)
 
 
 def _reached(at, points, place, shape):

@@ -1,9 +1,10 @@
 """What a solved model does at places between its points: displacements and stress, from the cell that a place lies on.
 
-Between two points of a shell the rotations are linear, and so the sheet bends: it leaves the chord by L/8 times the
-difference of the slopes at the two ends, midway between them, which is the linked interpolation of plates that are
-flexible in shear (R. L. Taylor, F. Auricchio, Int. J. Numer. Methods Eng. 36 (1993) 3057-3066, from memory). Driven
-by the chords alone, a finer mesh would be sheared instead of bent.
+A sheet with constant curvature is at a place ``x`` where each point ``i`` of its cell would put it by half its slope
+``gᵢ``, ``w = Σ Nᵢ (wᵢ + ½ gᵢ · (x - xᵢ))``: exactly so for every quadratic ``w``, since ``Σ Nᵢ (x - xᵢ) = 0``. Along a
+side that is the linked interpolation of plates that are flexible in shear, off the chord by L/8 times the difference of
+the slopes at its middle (R. L. Taylor, F. Auricchio, Int. J. Numer. Methods Eng. 36 (1993) 3057-3066, from memory).
+Driven by the chords alone, a finer mesh would be sheared instead of bent.
 """
 
 import numpy as np
@@ -25,13 +26,12 @@ def displacement_at_feet(case, feet):
     mesh = case.model.mesh
     moved = np.einsum("nk,nki->ni", feet.weights, case.displacement[mesh.points_of_cell[feet.cell]])
     if case.model.behaviour == "shell":
-        corners = mesh.corners[feet.cell]
-        after = np.where(np.roll(corners, -1, axis=1) < 0, corners[:, :1], np.roll(corners, -1, axis=1))
-        side = mesh.points[after] - mesh.points[corners]  # (n, 4, 3)
-        turned = case.displacement[corners, 3:] - case.displacement[after, 3:]
-        normal = mesh.normals[feet.cell]
-        bent = np.einsum("ni,nki->nk", normal, np.cross(turned, side)) / 8
-        moved[:, :3] += (feet.of_sides * bent).sum(axis=1)[:, None] * normal + np.cross(moved[:, 3:], feet.gap)
+        corners, normal = mesh.corners[feet.cell], mesh.normals[feet.cell]
+        at = np.einsum("nk,nki->ni", feet.of_corners, mesh.points[corners])
+        arms = at[:, None] - mesh.points[corners]  # (n, 4, 3)
+        turned = np.cross(case.displacement[corners, 3:], arms)
+        bent = np.einsum("nk,nki,ni->n", feet.of_corners, turned, normal) / 2
+        moved[:, :3] += bent[:, None] * normal + np.cross(moved[:, 3:], feet.gap)
     return moved
 
 

@@ -15,7 +15,7 @@ from ..mesh.closest import feet_of
 from ..mesh.selection import select_points
 from ..results.places import stress_at_feet
 from ..results.static import solve_static
-from ..results.stress import SURFACES, to_cell_axes, to_global, von_mises
+from ..results.stress import SURFACES, to_cell_axes, von_mises
 from .local import BORDER
 
 __all__ = ["BorderCheck", "BorderEffect", "border_effect", "check_border"]
