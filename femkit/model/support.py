@@ -6,7 +6,7 @@ import numpy as np
 
 from ..errors import ModelError
 from ..mesh.selection import describe
-from .acting import Acting, point_weights
+from .acting import Acting, own_indices, point_weights
 from .values import COMPONENTS, content, place_words, refuse, span_words
 
 __all__ = [
@@ -26,7 +26,8 @@ class Support(Acting):
     where : str, place or array of int
         A point, edge or cell set, a place, or point indices.
     ux, uy, uz : float or array_like, shape (n_points_of_the_set,), optional
-        Prescribed displacement, mm; None leaves it free. An array follows the set's points in ascending order.
+        Prescribed displacement, mm; None leaves it free. An array follows the indices given, or the points of a set
+        or place in ascending order.
     rx, ry, rz : float or array_like, optional
         Prescribed rotation, rad.
     mean : bool
@@ -49,10 +50,14 @@ class Support(Acting):
         if not self.held:
             raise ModelError(f"{self}: nothing is held; give at least one of {', '.join(COMPONENTS)}, 0 for held fast.")
         super().__post_init__()
-        for name in [name for name, value in self.held.items() if np.ndim(value)]:
-            if self.mean:
-                raise ModelError(f"{self}: {name} has many values; a mean has one, or take mean=False.")
-            values = np.array(self.held[name], dtype=float)
+        varied = {name: np.array(value, dtype=float) for name, value in self.held.items() if np.ndim(value)}
+        if varied and self.mean:
+            raise ModelError(f"{self}: {' and '.join(varied)} have many values; a mean has one, or take mean=False.")
+        if varied and isinstance(self.where, np.ndarray) and self.where.dtype.kind in "iu":
+            order = np.argsort(self.where, axis=None)  # selections are in ascending order
+            object.__setattr__(self, "where", own_indices(self.where.ravel()[order]))
+            varied = {name: value[order] if len(value) == len(order) else value for name, value in varied.items()}
+        for name, values in varied.items():
             values.setflags(write=False)
             object.__setattr__(self, name, values)
 

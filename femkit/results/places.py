@@ -36,7 +36,7 @@ def displacement_at_feet(case, feet):
 
 
 def stress_at_feet(case, feet, surface="top"):
-    """Stress at some places as a global tensor, (n, 6) ``xx yy zz xy yz xz``, MPa: corner averages of the place's cell.
+    """Stress at some places as a global tensor, (n, 6) ``xx yy zz xy yz xz``, MPa: each cell's own, not averaged.
 
     Parameters
     ----------
@@ -44,6 +44,6 @@ def stress_at_feet(case, feet, surface="top"):
     feet : Feet
     surface : {"top", "middle", "bottom"}
     """
-    corners = np.nan_to_num(case.averaged_stress(surface)[0][feet.cell])  # a triangle has no fourth, of weight 0
+    corners = np.nan_to_num(case.stress(surface, at="corners")[feet.cell])  # a triangle has no fourth, of weight 0
     stress = np.einsum("nk,nki->ni", feet.of_corners, corners)
     return to_global(stress, case.model.per_cell.frames[feet.cell])
