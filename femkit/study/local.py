@@ -16,7 +16,7 @@ from ..mesh.closest import feet_of
 from ..mesh.mesh import Mesh
 from ..mesh.selection import Near, select_cells, select_edges, select_points
 from ..mesh.topology import free_edges
-from ..model.acting import AreaMass, LineMass
+from ..model.acting import AreaMass, LineMass, PointMass
 from ..model.cases import LoadCase
 from ..model.loads import LineLoad, PointLoad, Pressure, SpreadLoad, Temperature
 from ..model.model import Model
@@ -44,7 +44,8 @@ def local_model(result, detail, *, plates=None, border=None, load_cases=None):
     result : StaticResult
         Of the whole model.
     detail : Mesh
-        Of the detail, in the whole's coordinates; cut out of its mesh and refined, or made by itself.
+        Of the detail, in the whole's coordinates: cut out of its mesh by `Mesh.without` and refined, which keeps the
+        chords of its arcs; or made by itself.
     plates : dict of str to Plate, or Plate, optional
         Without it the whole's plates on the sets of the same names.
     border : str, place or array_like of int, optional
@@ -56,14 +57,14 @@ def local_model(result, detail, *, plates=None, border=None, load_cases=None):
     Returns
     -------
     model : Model
-        All load cases hold the same unknowns, so that one factorisation solves them.
+        Load cases differ in the values that the border has, so that one factorisation solves all that hold the same.
 
     Raises
     ------
     ModelError
-        If no border is found, or lies off the whole mesh by more than a tenth of a cell; and for what acts inside the
-        detail but can't be repeated: what its mesh has no set for, means that are held, links, cases that inertia
-        balances.
+        If no border is found, or it lies off the whole mesh by more than a tenth of a cell; if top and bottom are
+        mistaken; and for what acts inside the detail but can't be repeated: what its mesh has no set for, means that
+        are held, links, cases that inertia balances.
 
     Examples
     --------
@@ -161,16 +162,23 @@ class _Inside:
     faults: list = field(default_factory=list)
 
     def __post_init__(self):
-        mesh, low, high = self.result.model.mesh, self.detail.points.min(axis=0), self.detail.points.max(axis=0)
-        slack = self.detail.sizes.max()
+        mesh, detail = self.result.model.mesh, self.detail
+        low, high, slack = detail.points.min(axis=0), detail.points.max(axis=0), detail.sizes.max()
         near = np.flatnonzero(((mesh.points >= low - slack) & (mesh.points <= high + slack)).all(axis=1))
-        self.is_there = np.zeros(mesh.n_points, dtype=bool)  # the whole's points, those on the border left out
-        if len(near):
-            feet = feet_of(self.detail, mesh.points[near])
-            is_driven = np.zeros(self.detail.n_points, dtype=bool)
+        self.points, self.cells = np.zeros(mesh.n_points, dtype=bool), np.zeros(mesh.n_cells, dtype=bool)
+        if len(near):  # points of the whole inside, those on the border left out
+            feet, is_driven = feet_of(detail, mesh.points[near]), np.zeros(detail.n_points, dtype=bool)
             is_driven[self.driven] = True
-            on_border = (feet.weights * is_driven[self.detail.points_of_cell[feet.cell]]).sum(axis=1)
-            self.is_there[near] = (feet.distance <= WITHIN * self.detail.sizes[feet.cell]) & (on_border < 1 - 1e-6)
+            on_border = (feet.weights * is_driven[detail.points_of_cell[feet.cell]]).sum(axis=1)
+            self.points[near] = (feet.distance <= WITHIN * detail.sizes[feet.cell]) & (on_border < 1 - 1e-6)
+        under = feet_of(mesh, detail.centres).cell
+        self.cells[under] = True
+        is_turned = (detail.normals * mesh.normals[under]).sum(axis=1) < -0.5
+        if is_turned.any() and self.result.model.behaviour == "shell":
+            self.faults.append(
+                f"the top of {is_turned.sum()} cells of the detail is the whole's bottom, the first at "
+                f"{place_words(detail.centres[is_turned.argmax()])} mm; turn their corners round."
+            )
 
     def load_case(self, case, driven):
         """A load case of the whole, with the border driven."""
@@ -190,26 +198,27 @@ class _Inside:
         for name, beam in self.result.model.beams.items():
             if name in self.detail.edge_sets:
                 found[name] = beam
-            elif self.is_there[self.result.model.mesh.edge_sets[name]].any():
+            elif self.points[self.result.model.mesh.edge_sets[name]].any():
                 self._refuse(f'beam "{name}"')
         return found
 
     def refuse_links(self):
         """Note links that join something inside."""
         for one in self.result.model.attachments:
-            if self.is_there[one.points].any() or self.is_there[one.masters[one.weights > 0]].any():
+            if self.points[one.points].any() or self.points[one.masters[one.weights > 0]].any():
                 self.faults.append(f"{one.name}: it joins points inside the detail, and is not repeated there; cut so.")
 
     def _places(self, thing):
-        """Points inside that something stands on: in the whole, and in the detail; None where it has none there."""
-        there = _points_of(self.result.model.mesh, thing)
-        there, here = there[self.is_there[there]], np.zeros(0, dtype=np.int64)
-        is_by_name = not isinstance(thing.where, Near | np.ndarray)
-        if is_by_name or (len(there) and isinstance(thing.where, Near)):
+        """What something stands on inside, of the whole and of the detail: points, or cells if it acts on cells."""
+        is_on_cells = isinstance(thing, Pressure | Temperature | AreaMass)
+        there, here = _stands_on(self.result.model.mesh, thing), np.zeros(0, dtype=np.int64)
+        there = there[(self.cells if is_on_cells else self.points)[there]]
+        if not isinstance(thing.where, np.ndarray) and (len(there) or not isinstance(thing.where, Near)):
             try:
-                here = np.setdiff1d(_points_of(self.detail, thing), self.driven)
+                here = _stands_on(self.detail, thing)
             except ModelError:
                 pass  # it has no such set, or nothing at that place
+        here = here if is_on_cells else np.setdiff1d(here, self.driven)
         if len(there) and not len(here):
             self._refuse(thing)
         return there, here
@@ -221,11 +230,11 @@ class _Inside:
         if not len(here):
             return None
         mesh = self.result.model.mesh
-        if isinstance(thing, SpreadLoad) and len(there) < len(_points_of(mesh, thing)):
+        if isinstance(thing, SpreadLoad) and len(there) < len(_stands_on(mesh, thing)):
             self.faults.append(f"{thing}: a part of its set lies outside the detail; let the detail hold all of it.")
-        elif isinstance(thing, PointLoad) and len(there) != len(here):
+        elif isinstance(thing, PointLoad | PointMass) and len(there) != len(here):
             self.faults.append(
-                f"{thing}: it acts on {len(there)} points inside the detail, whose mesh has {len(here)} there; give "
+                f"{thing}: it stands on {len(there)} points inside the detail, whose mesh has {len(here)} there; give "
                 "the same points a point set in both meshes."
             )
         if not getattr(thing, "total", False):
@@ -248,15 +257,13 @@ class _Inside:
 
     def _refuse(self, thing):
         self.faults.append(
-            f"{thing}: it stands on points inside the detail, whose mesh has no such set or place; name it there too."
+            f"{thing}: it acts inside the detail, whose mesh has no such set, nor anything there; name it there too."
         )
 
 
-def _points_of(mesh, thing):
-    """Points of what a load, mass or support stands on."""
+def _stands_on(mesh, thing):
+    """The points, or cells, that a load, mass or support stands on."""
     if isinstance(thing, LineLoad | LineMass):
         return np.unique(select_edges(mesh, thing.where, str(thing)))
-    if isinstance(thing, Pressure | Temperature | AreaMass):
-        points = mesh.points_of_cell[select_cells(mesh, thing.where, str(thing))]
-        return np.unique(points[points >= 0])
-    return select_points(mesh, thing.where, str(thing))
+    select = select_cells if isinstance(thing, Pressure | Temperature | AreaMass) else select_points
+    return select(mesh, thing.where, str(thing))
