@@ -134,11 +134,12 @@ def _keys(mesh, pairs):
 
 
 def _without_empty(groups):
-    """The sets of each group that hold something, and a note for each that does not."""
-    notes = [
-        f'{group[:-1].replace("_", " ").capitalize()} "{name}" holds nothing any more, and is left out.'
+    """The sets of each group that hold something, and a note about those that do not."""
+    empty = [
+        f'{group[:-1].replace("_", " ")} "{name}"'
         for group, sets in groups.items()
         for name, items in sets.items()
         if not len(items)
     ]
+    notes = [f"Left out, as nothing is in them any more: {', '.join(empty)}."] if empty else []
     return {group: {n: items for n, items in sets.items() if len(items)} for group, sets in groups.items()}, notes

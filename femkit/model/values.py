@@ -99,7 +99,7 @@ def place_words(point, grain=0.0):
 def span_words(values):
     """``3``, or the least and the largest of a row: ``2.5 … 3``."""
     low, high = np.min(values), np.max(values)
-    return f"{low:g}" if low == high else f"{low:g} … {high:g}"
+    return f"{low:g}" if low == high else f"{low:.4g} … {high:.4g}"
 
 
 def listed(words):

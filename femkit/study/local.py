@@ -52,7 +52,7 @@ def local_model(result, detail, *, plates=None, border=None, load_cases=None):
         The detail's points to drive. Without it those of its free edges where the whole has none, which become the
         edge set "border".
     load_cases : sequence of str, optional
-        Names of the whole's load cases; all if left out. Combinations come along whose load cases all do.
+        Names of the whole's load cases and combinations; all if left out. Combinations come along whose load cases do.
 
     Returns
     -------
@@ -88,7 +88,8 @@ def local_model(result, detail, *, plates=None, border=None, load_cases=None):
     driven = select_points(detail, border, "the detail's border")
     feet = _on_whole(whole.mesh, detail, driven)
     inside = _Inside(result, detail, driven)
-    names = [case.name for case in whole.load_cases] if load_cases is None else list(load_cases)
+    asked = [case.name for case in whole.load_cases] if load_cases is None else load_cases
+    names = dict.fromkeys(part for name in asked for part in getattr(whole.case(name), "factors", (name,)))
     cases = []
     for case in map(whole.case, names):
         moved = displacement_at_feet(result[case.name], feet)
@@ -99,7 +100,7 @@ def local_model(result, detail, *, plates=None, border=None, load_cases=None):
     masses, beams = inside.repeated(whole.masses), inside.beams()
     inside.refuse_links()
     refuse(*dict.fromkeys(inside.faults))
-    sums = [one for one in whole.combinations if set(one.factors) <= set(names)]
+    sums = [one for one in whole.combinations if one.factors.keys() <= names.keys()]
     more = {"behaviour": whole.behaviour, "units": whole.units, "masses": masses, "beams": beams}
     return Model(detail, plates, load_cases=cases, combinations=sums, **more)
 
@@ -249,9 +250,9 @@ class _Inside:
             self.faults.append(
                 f"{support}: it holds the mean of points that lie inside the detail; cut so that none do."
             )
-        if not len(here):
-            return None
         varied = [name for name, value in support.held.items() if np.ndim(value)]
+        if not len(here) or (not varied and not np.isin(_stands_on(self.detail, support), self.driven).any()):
+            return support if len(here) else None
         moved = displacement_at_feet(self.result[case.name], feet_of(self.result.model.mesh, self.detail.points[here]))
         return replace(support, where=here, **{name: moved[:, COMPONENTS.index(name)] for name in varied})
 

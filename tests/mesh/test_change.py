@@ -93,7 +93,7 @@ def test_edge_sets_lose_what_no_cell_has_any_more(kind, as_halves):
     assert edge_length(mesh, "t=0") == pytest.approx(40)
     assert edge_length(mesh, "t=1") == pytest.approx(40 + 40)
     assert "s=0" not in mesh.edge_sets
-    assert 'Edge set "s=0" holds nothing any more, and is left out.' in mesh.notes
+    assert 'Left out, as nothing is in them any more: edge set "s=0".' in mesh.notes
 
 
 def test_lines_and_points_that_no_cell_had_stay():
@@ -128,7 +128,7 @@ def test_a_cut_is_refused_that_takes_nothing_or_everything():
 def test_a_set_that_gives_all_away_is_left_out():
     mesh = grid(20, 10, 2, 1).with_cells("zone", fk.inside(), out_of="sheet")
     assert list(mesh.cell_sets) == ["zone"]
-    assert mesh.notes == ('Cell set "sheet" holds nothing any more, and is left out.',)
+    assert mesh.notes == ('Left out, as nothing is in them any more: cell set "sheet".',)
 
 
 def test_the_demo_wall_still_hangs_together_with_an_opening_cut_along_its_cells():

@@ -128,6 +128,7 @@ def test_a_finer_detail_carries_the_same_loads():
     whole = fk.solve_static(loaded(flanged()))
     mesh = whole.model.mesh
     detail = fk.refine(mesh.without(fk.inside(x=(300, 400))).without(fk.inside(x=(0, 100))))
+    assert [case.name for case in fk.local_model(whole, detail, load_cases=["both"]).load_cases] == ["weight", "lines"]
     local = fk.local_model(whole, detail, load_cases=["totals", "weight"])
     assert [case.name for case in local.load_cases] == ["totals", "weight"]
     assert local.combinations == ()
