@@ -186,8 +186,7 @@ class _Inside:
         if case.balanced:
             self.faults.append(f'load case "{case.name}": inertia balances it, which a detail does not; leave it out.')
         supports = [self._support(one, case) for one in self.result.model.supports_of(case)]
-        loads = [load for load in self.repeated(case.loads) if load is not None]
-        return LoadCase(case.name, loads, supports=[driven, *filter(None, supports)])
+        return LoadCase(case.name, self.repeated(case.loads), supports=[driven, *filter(None, supports)])
 
     def repeated(self, things):
         """Those of some loads or masses that act inside."""
@@ -246,7 +245,7 @@ class _Inside:
 
     def _support(self, support, case):
         there, here = self._places(support)
-        if support.mean and len(there):
+        if support.mean and (len(there) or len(here)):
             self.faults.append(
                 f"{support}: it holds the mean of points that lie inside the detail; cut so that none do."
             )
