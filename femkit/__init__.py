@@ -75,13 +75,26 @@ from .results import (
     solve_modes,
     solve_static,
 )
-from .study import Comparison, Convergence, Line, compare_strength, converge
+from .study import (
+    BorderCheck,
+    BorderEffect,
+    Comparison,
+    Convergence,
+    Line,
+    border_effect,
+    check_border,
+    compare_strength,
+    converge,
+    local_model,
+)
 
 __all__ = [
     "Acceleration",
     "AreaMass",
     "Beam",
     "BeamSection",
+    "BorderCheck",
+    "BorderEffect",
     "BucklingResult",
     "CaseResult",
     "Combination",
@@ -130,12 +143,15 @@ __all__ = [
     "angle",
     "antisymmetry",
     "assess",
+    "border_effect",
     "channel",
+    "check_border",
     "compare_strength",
     "converge",
     "flat_bar",
     "hollow",
     "inside",
+    "local_model",
     "mesh_quality",
     "near",
     "on_plane",

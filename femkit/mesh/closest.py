@@ -1,10 +1,16 @@
-"""Where on a sheet a place comes nearest: the cell, and the three corners that carry the place by weights."""
+"""Where on a sheet a place comes nearest: the cell, and how much each of its points counts there."""
+
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.spatial import cKDTree
 
-__all__ = ["closest_on_cells"]
+from .shapes import SHAPES
 
+__all__ = ["Feet", "closest_on_cells", "feet_of"]
+
+STEPS = 6  # of Newton's method; it doubles its digits in each
+BEYOND = 0.3  # of the reference square's half side: so far cells go on past their sides, where an edge is not straight
 CANDIDATES = 32  # triangles by their centres; cells five times as long as wide are tested in tests/mesh/
 
 
@@ -39,6 +45,55 @@ def closest_on_cells(mesh, places, cells):
     rows = np.arange(len(places))
     chosen = near[rows, best]
     return owner[chosen], triangles[chosen], weights[rows, best]
+
+
+@dataclass(frozen=True, eq=False)
+class Feet:
+    """Where places come nearest to a mesh's cells, taken a little past their edges, and the shape functions there."""
+
+    cell: np.ndarray  # (n,)
+    gap: np.ndarray  # (n, 3) from the foot on the cell to the place, mm
+    weights: np.ndarray  # (n, k) of the cell's points, in the order of ``mesh.points_of_cell``; 0 where there is none
+    of_corners: np.ndarray  # (n, 4) of its corners alone, linear between them
+
+    @property
+    def distance(self):
+        """From the sheet, (n,), mm."""
+        return np.linalg.norm(self.gap, axis=1)
+
+
+def feet_of(mesh, places, cells=None):
+    """The feet of places (n, 3), mm, on some cells of a mesh, or on all."""
+    cells = np.arange(mesh.n_cells) if cells is None else cells
+    cell, nearest, share = closest_on_cells(mesh, places, cells)
+    start = np.einsum("nk,nki->ni", share, mesh.points[nearest])
+    gap, weights = np.empty(places.shape), np.zeros((len(places), mesh.points_of_cell.shape[1]))
+    of_corners = np.zeros((len(places), 4))
+    for kind, table, block in mesh.blocks():
+        mine = np.flatnonzero((cell >= block.start) & (cell < block.stop))
+        n_corners, points = 3 if kind.startswith("triangle") else 4, mesh.points[table[cell[mine] - block.start]]
+        linear, shape = SHAPES[n_corners], SHAPES[table.shape[1]]
+        at = np.zeros((len(mine), 2)) if n_corners == 4 else np.full((len(mine), 2), 1 / 3)
+        for target, functions in ((start[mine], linear), (places[mine], shape)):
+            at = _reached(at, points[:, : functions.places.shape[0]], target, functions)
+        weights[mine, : table.shape[1]] = shape.values(at)
+        of_corners[mine, :n_corners] = linear.values(at)
+        gap[mine] = places[mine] - np.einsum("nk,nki->ni", shape.values(at), points)
+    return Feet(cell, gap, weights, of_corners)
+
+
+def _reached(at, points, place, shape):
+    """Reference coordinates (n, 2) of the places on cells that are nearest to `place`, by Gauss and Newton's method."""
+    for _ in range(STEPS):
+        left = place - np.einsum("nk,nki->ni", shape.values(at), points)
+        along = shape.slopes(at) @ points  # (n, 2, 3)
+        at = at + np.linalg.solve(along @ along.swapaxes(1, 2), along @ left[:, :, None])[:, :, 0]
+        if shape.places.min() < 0:
+            at = np.clip(at, -1 - BEYOND, 1 + BEYOND)
+        else:
+            at = np.maximum(at, -BEYOND / 2)
+            at /= np.maximum(at.sum(axis=1, keepdims=True) / (1 + BEYOND / 2), 1)
+    return at
 
 
 def _weights(place, corners):

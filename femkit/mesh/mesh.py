@@ -9,6 +9,7 @@ import numpy as np
 
 from ..errors import MeshError
 from .border import counted, shorten
+from .change import with_cells, without
 from .geometry import cell_normals, shape_integrals
 from .topology import cell_edges
 
@@ -172,6 +173,8 @@ class Mesh:
             for name, array in sorted(getattr(self, group).items()):
                 digest.update(f"\0{group}\0{name}\0{len(array)}\0".encode() + np.ascontiguousarray(array).tobytes())
         return digest.hexdigest()[:16]
+
+    with_cells, without = with_cells, without  # see change.py
 
     @property
     def report(self):

@@ -75,4 +75,6 @@ def _triangle():
 
 BILINEAR = [(0, 0), (1, 0), (0, 1), (1, 1)]
 EIGHT = BILINEAR + [(2, 0), (0, 2), (2, 1), (1, 2)]
-SHAPES = {4: _square(BILINEAR, 2), 6: _triangle(), 8: _square(EIGHT, 3), 9: _square(EIGHT + [(2, 2)], 3)}  # by points
+SIX = _triangle()
+SHAPES = {3: SIX._replace(places=SIX.places[:3], powers=SIX.powers[:3])}  # by points
+SHAPES |= {4: _square(BILINEAR, 2), 6: SIX, 8: _square(EIGHT, 3), 9: _square(EIGHT + [(2, 2)], 3)}

@@ -10,7 +10,8 @@ from ..mesh.selection import describe, select_cells, select_edges, select_points
 from ..mesh.topology import half_sides
 from .values import bad_number, bad_vector, refuse, shortened
 
-__all__ = ["Acting", "AreaMass", "LineMass", "Mass", "PointMass", "integrate", "length_shares", "point_weights"]
+__all__ = ["Acting", "AreaMass", "LineMass", "Mass", "PointMass", "integrate", "length_shares", "own_indices"]
+__all__ += ["point_weights"]
 
 
 def point_shares(mesh, where, user):
@@ -65,12 +66,14 @@ class Acting:
 
     _units = ()
     _rule = ""  # for its numbers, besides being finite
+    _many = ""  # what there may be a row of numbers for
     _shares = staticmethod(point_shares)  # per point, length or area
 
     def __post_init__(self):
         if isinstance(getattr(self, "where", None), (list, tuple, np.ndarray)):
-            object.__setattr__(self, "where", _own(self.where))
-        refuse(*(bad_number(str(self), n, getattr(self, n), unit, self._rule) for n, unit in self._units))
+            object.__setattr__(self, "where", own_indices(self.where))
+        given = ((name, getattr(self, name), unit) for name, unit in self._units)
+        refuse(*(bad_number(str(self), *one, self._rule, many=self._many) for one in given))
 
     def __str__(self):
         kind = "".join(f" {c.lower()}" if c.isupper() else c for c in type(self).__name__).strip()
@@ -138,7 +141,7 @@ class AreaMass(Mass):
     _units, _shares = (("mass", "t/mm2"),), staticmethod(area_shares)
 
 
-def _own(where):
+def own_indices(where):
     """Indices that nobody can change any more: a copy, read-only."""
     try:
         indices = np.array(where)

@@ -87,7 +87,7 @@ def _load_faults(model, can_weigh):
     faults = [fault for mass in model.masses for fault in _caught(mass.point_masses, model)]
     can_weigh = can_weigh and not faults  # else loads that need all plates and masses would only say it again
     for case in model.load_cases:
-        if not case.loads and not any(any(support.held.values()) for support in model.supports_of(case)):
+        if not case.loads and not any(np.any(v) for s in model.supports_of(case) for v in s.held.values()):
             faults.append(f'load case "{case.name}" holds no load; it must hold at least one.')
         if case.balanced and can_weigh:
             faults += [f'load case "{case.name}": {fault}' for fault in _said(balance_fault, model, case)]
@@ -131,7 +131,7 @@ def _combination_faults(model):
             if name in by_name:
                 supports = model.supports_of(by_name[name])
                 groups.setdefault(footing(supports, values=False), []).append(f'"{name}"')
-                prescribed.update(held for held in footing(supports) if held[-1])
+                prescribed.update(held for held in footing(supports) if held[-1] != "0")
             elif name in combined:
                 yield f'{who}: "{name}" is a combination itself; name its load cases and multiply their factors.'
             else:
@@ -144,8 +144,9 @@ def _combination_faults(model):
             )
         for (support, *_where, name, value), count in sorted(prescribed.items()):
             if count > 1 and len(groups) == 1:
+                said = value.split(" (")[0]
                 yield (
-                    f"{who}: {support} prescribes {name} = {value:g} in {count} of its load cases, which would be "
+                    f"{who}: {support} prescribes {name} = {said} in {count} of its load cases, which would be "
                     "added up; prescribe it in a load case of its own, with supports that hold 0 in the others."
                 )
 

@@ -1,7 +1,7 @@
 """The model: a mesh, what its cells are made of, where it is held and what acts on it."""
 
 from collections import Counter
-from dataclasses import KW_ONLY, dataclass, field, fields
+from dataclasses import KW_ONLY, dataclass, field, fields, replace
 from functools import cached_property
 from hashlib import sha256
 
@@ -161,6 +161,27 @@ class Model:
         if name not in cases:
             raise ModelError(f'there is no load case or combination "{name}". {nearest_name(name, cases)[1]}')
         return cases[name]
+
+    def with_plates(self, plates):
+        """The same model with some plates changed or added, for instance ``with_plates({"door-pillar": 6})``.
+
+        Parameters
+        ----------
+        plates : dict of str to Plate or float
+            Cell set to a plate of its own, or to another thickness (mm) of the plate that it has, whose offset stays.
+            A set of cells that other plates have already is taken out of theirs by `Mesh.with_cells`.
+
+        Raises
+        ------
+        ModelError
+            If a thickness is given for a set that has no plate; the nearest name is offered.
+        """
+        thicknesses = {name: plate for name, plate in plates.items() if not isinstance(plate, Plate)}
+        for name in thicknesses.keys() - self.plates.keys():
+            advice = nearest_name(name, self.plates)[1]
+            raise ModelError(f'plate "{name}": there is none yet whose thickness could be changed. {advice}')
+        changed = {name: replace(self.plates[name], thickness=value) for name, value in thicknesses.items()}
+        return replace(self, plates=self.plates | plates | changed)
 
     def point_forces(self, case):
         """All loads but temperatures of a load case or combination, at points, shape (n_points, 6), N and N mm."""

@@ -54,7 +54,7 @@ class Plate:
         """What is wrong with its values, a sentence each; `who` is how they name it: ``'plate "lower-sheet"'``."""
         is_material = isinstance(self.material, Material)
         return [
-            bad_number(who, "thickness", self.thickness, "mm", " above 0", many=True),
+            bad_number(who, "thickness", self.thickness, "mm", " above 0", many="cell"),
             bad_number(who, "offset", self.offset, "mm"),
             bad_number(who, "added mass", self.added_mass, "t/mm2", " of at least 0"),
             bad_vector(who, "reference", self.reference, may_be_0=False),

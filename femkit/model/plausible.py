@@ -64,4 +64,4 @@ def _numbers(model):
     for supports, _names in ((model.supports, ()), *model.support_groups):
         for support in supports:
             for name in [name for name in support.held if name[0] == "r"]:
-                yield f"{support}: {name}", "prescribed rotation", abs(support.held[name])
+                yield f"{support}: {name}", "prescribed rotation", float(np.abs(support.held[name]).max())

@@ -5,6 +5,7 @@ from html import escape
 import numpy as np
 
 from ..mesh.selection import describe
+from .values import span_words
 
 __all__ = ["load_totals", "mass_table", "model_html"]
 
@@ -40,9 +41,8 @@ def mass_table(model):
     for (name, cells), plate in zip(model.plate_cells.items(), model.plates.values()):
         area, mass = mesh.areas[cells], mesh.areas[cells] * per_cell.area_mass[cells]
         place = np.average(middle[cells], axis=0, weights=mass if mass.sum() > 0 else area)
-        low, high = per_cell.thickness[cells].min(), per_cell.thickness[cells].max()
-        span = f"{low:g}" if low == high else f"{low:g} … {high:g}"
-        rows.append((name, span, len(cells), area.sum(), mass.sum(), area.sum() * plate.added_mass, *place))
+        span, added = span_words(per_cell.thickness[cells]), area.sum() * plate.added_mass
+        rows.append((name, span, len(cells), area.sum(), mass.sum(), added, *place))
     for number, name in enumerate(model.beams):
         mine = beams[beams.beam == number]
         place = np.average(mesh.points[mine.points].mean(axis=1) + mine.arm, axis=0, weights=mine.length)
@@ -68,8 +68,8 @@ def model_html(model):
     held = []
     for supports, names in model.support_groups:
         for support in supports:
-            words = ", ".join(f"{name} = {value:g}" if value else name for name, value in support.held.items())
-            held.append((describe(support.where), words + " of the mean" * support.mean, ", ".join(names)))
+            words = ", ".join(support.words) + " of the mean" * support.mean
+            held.append((describe(support.where), words, ", ".join(names)))
     acts = [
         "; ".join([f"{load}: {getattr(load, 'amount', '')}" for load in case.loads] + ["inertia"] * case.balanced)
         for case in model.load_cases

@@ -6,8 +6,8 @@ import numpy as np
 
 from ..errors import ModelError
 from ..mesh.selection import describe
-from .acting import Acting, point_weights
-from .values import COMPONENTS, content, place_words, refuse
+from .acting import Acting, own_indices, point_weights
+from .values import COMPONENTS, content, place_words, refuse, span_words
 
 __all__ = [
     "Constraints", "MeanConstraint", "Support", "antisymmetry", "constraints_of", "footing", "point_weights",
@@ -25,9 +25,10 @@ class Support(Acting):
     ----------
     where : str, place or array of int
         A point, edge or cell set, a place, or point indices.
-    ux, uy, uz : float, optional
-        Prescribed displacement, mm; None leaves it free.
-    rx, ry, rz : float, optional
+    ux, uy, uz : float or array_like, shape (n_points_of_the_set,), optional
+        Prescribed displacement, mm; None leaves it free. An array follows the indices given, or the points of a set
+        or place in ascending order.
+    rx, ry, rz : float or array_like, optional
         Prescribed rotation, rad.
     mean : bool
         Hold the weighted mean of the set instead of every point, so that a bearing may rock on it. Points weigh by
@@ -36,18 +37,29 @@ class Support(Acting):
 
     where: object
     _: KW_ONLY
-    ux: float | None = None
-    uy: float | None = None
-    uz: float | None = None
-    rx: float | None = None
-    ry: float | None = None
-    rz: float | None = None
+    ux: float | np.ndarray | None = None
+    uy: float | np.ndarray | None = None
+    uz: float | np.ndarray | None = None
+    rx: float | np.ndarray | None = None
+    ry: float | np.ndarray | None = None
+    rz: float | np.ndarray | None = None
     mean: bool = False
+    _many = "point"
 
     def __post_init__(self):
         if not self.held:
             raise ModelError(f"{self}: nothing is held; give at least one of {', '.join(COMPONENTS)}, 0 for held fast.")
         super().__post_init__()
+        varied = {name: np.array(value, dtype=float) for name, value in self.held.items() if np.ndim(value)}
+        if varied and self.mean:
+            raise ModelError(f"{self}: {' and '.join(varied)} have many values; a mean has one, or take mean=False.")
+        if varied and isinstance(self.where, np.ndarray) and self.where.dtype.kind in "iu":
+            order = np.argsort(self.where, axis=None)  # selections are in ascending order
+            object.__setattr__(self, "where", own_indices(self.where.ravel()[order]))
+            varied = {name: value[order] if len(value) == len(order) else value for name, value in varied.items()}
+        for name, values in varied.items():
+            values.setflags(write=False)
+            object.__setattr__(self, name, values)
 
     @property
     def _units(self):
@@ -57,6 +69,11 @@ class Support(Acting):
     def held(self):
         """What is held: name to value."""
         return {name: getattr(self, name) for name in COMPONENTS if getattr(self, name) is not None}
+
+    @property
+    def words(self):
+        """What is held in words, one each: ``ux``, or ``ux = 0.5`` where it is not 0."""
+        return [f"{name} = {span_words(value)}" if np.any(value) else name for name, value in self.held.items()]
 
     def __str__(self):
         return f'support "{describe(self.where)}"'
@@ -126,10 +143,15 @@ def footing(supports, *, values=True):
     Without `values` it says what can be added: load cases that hold the same unknowns, at whatever values.
     """
     return frozenset(
-        (str(support), content(support.where), support.mean, name, float(value) if values else 0.0)
+        (str(support), content(support.where), support.mean, name, _held_at(value) if values else "0")
         for support in supports
         for name, value in support.held.items()
     )
+
+
+def _held_at(value):
+    """A prescribed value or values in words that differ where they do; ``0`` where nothing but 0 is prescribed."""
+    return f"{span_words(value)} ({content(value)})" if np.any(value) else "0"
 
 
 def constraints_of(mesh, supports, n_components=6):
@@ -150,14 +172,19 @@ def constraints_of(mesh, supports, n_components=6):
             k = COMPONENTS.index(name)
             if k >= n_components:
                 faults.append(f"{support}: plane stress has no {name}; it has ux and uy.")
+            elif np.ndim(wanted) and len(wanted) != len(points):
+                faults.append(
+                    f"{support}: {name} has {len(wanted)} values for {len(points)} points; it must be one each."
+                )
             elif not support.mean:
-                differs = points[is_held[points, k] & (value[points, k] != wanted)]
+                wanted = np.broadcast_to(wanted, len(points))
+                differs = np.flatnonzero(is_held[points, k] & (value[points, k] != wanted))
                 if len(differs):
-                    other, unit, more = holder[differs[0], k], UNITS[name[0]], f" and {len(differs) - 1} more"
+                    first, unit, more = points[differs[0]], UNITS[name[0]], f" and {len(differs) - 1} more"
                     faults.append(
-                        f"{support}: {name} of point {differs[0]} at {place_words(mesh.points[differs[0]])}"
-                        f"{more * (len(differs) > 1)} is to be {wanted:g} {unit}, but {other} already holds it at "
-                        f"{other.held[name]:g} {unit}; take the points out of one of the two."
+                        f"{support}: {name} of point {first} at {place_words(mesh.points[first])}"
+                        f"{more * (len(differs) > 1)} is to be {wanted[differs[0]]:g} {unit}, but {holder[first, k]} "
+                        f"already holds it at {value[first, k]:g} {unit}; take the points out of one of the two."
                     )
                 is_held[points, k], value[points, k], holder[points, k] = True, wanted, support
             elif is_held[points, k].all():

@@ -19,17 +19,20 @@ RULES = {  # what may be asked of a number besides being finite
 }
 
 
-def bad_number(who, field, value, unit="", rule="", *, many=False):
-    """What is wrong with a finite number (or a row of `many`) under one of the `RULES`; `who` is ``'plate "web"'``."""
+def bad_number(who, field, value, unit="", rule="", *, many=""):
+    """What is wrong with a finite number under one of the `RULES`; `who` is ``'plate "web"'``.
+
+    `many` says what there may be a row of numbers for: ``"cell"``.
+    """
     numbers, right = as_numbers(value), f"it must be a finite number{rule}."
-    if numbers is None or numbers.ndim > many:
+    if numbers is None or numbers.ndim > bool(many):
         return f"{who}: {field} is {shortened(value)}; {right}"
     is_good = np.isfinite(numbers) & RULES[rule](numbers)
     if np.all(is_good):
         return ""
     first = int(np.argmin(is_good))
     said = f"{numbers.flat[first]:g}" if numbers.flat[first] else "0.0"
-    where = f" at its cell {first} (of {len(numbers)}, counted from 0)" if numbers.ndim else ""
+    where = f" at its {many} {first} (of {len(numbers)}, counted from 0)" if numbers.ndim else ""
     return f"{who}: {field} is {f'{said} {unit}'.strip()}{where}; {right}"
 
 
@@ -91,6 +94,12 @@ def content(thing):
 def place_words(point, grain=0.0):
     """``(1, 2.5, 0)``; what is below the grain (mm) is said as 0."""
     return "(" + ", ".join(f"{0.0 if abs(x) < grain else x:.6g}" for x in point) + ")"
+
+
+def span_words(values):
+    """``3``, or the least and the largest of a row: ``2.5 … 3``."""
+    low, high = np.min(values), np.max(values)
+    return f"{low:g}" if low == high else f"{low:.4g} … {high:.4g}"
 
 
 def listed(words):

@@ -49,7 +49,7 @@ def actions_of(model, name):
         seen.append(where)
     for support in model.supports_of(model.case(next(iter(factors)))):
         actions += _support_actions(model, support)
-        held = " ".join(f"{c} = {number(v)}" if v else c for c, v in support.held.items())
+        held = " ".join(support.words).replace("-", "−")
         mean = ", on the mean" if support.mean else ""
         legend.append(LegendEntry("support", "white" if mean else DARK, f"{describe(support.where)}: {held}{mean}"))
     return actions, legend

@@ -5,6 +5,7 @@ import numpy as np
 from ..errors import ModelError, nearest_name
 from ..mesh.quality import mesh_quality
 from ..mesh.topology import smooth_sheets
+from ..model.values import span_words
 from .actions import actions_of
 from .body import Body, chosen_cells
 from .camera import view_axes
@@ -110,9 +111,7 @@ def plot_model(model, *, show=None, load_case=None, view=None, cells=None, title
 
 
 def _plate_words(name, plate):
-    low, high = np.min(plate.thickness), np.max(plate.thickness)
-    thickness = f"{low:g}" if low == high else f"{low:g} … {high:g}"
-    return f"{name}: {thickness} mm {plate.material.name}"
+    return f"{name}: {span_words(plate.thickness)} mm {plate.material.name}"
 
 
 def _classes(chosen, numbers, classes, what, *facts, flat=PLATES):

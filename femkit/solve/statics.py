@@ -8,7 +8,7 @@ import numpy as np
 
 from ..errors import ModelError, SolveError
 from ..model.check import find_faults
-from ..model.support import constraints_of
+from ..model.support import constraints_of, footing
 from .assemble import assemble_stiffness
 from .balance import Balance
 from .cells import cell_arrays
@@ -37,7 +37,7 @@ class Counts:
     cells, nonzeros : int
         Cells, and entries in the matrix's upper triangle.
     factorisations, right_hand_sides, refinements : int
-        One factorisation for all load cases on the same supports; refinements counted by right-hand side.
+        One factorisation for all load cases that hold the same unknowns; refinements counted by right-hand side.
     """
 
     unknowns: int
@@ -85,6 +85,7 @@ class _Group:
 
     cases: list
     reduction: Reduction
+    holds: frozenset  # what the supports hold, at whatever values
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,17 +138,20 @@ def solve_displacements(model, *, solver="auto", progress=None):
             arrays = cell_arrays(model)
             stiffness = assemble_stiffness(model, pattern, arrays)
             _refuse_infinite(model, stiffness)
-        found = {}
-        for number, group in enumerate(groups):
+        found, factored = {}, []
+        for group in groups:
             with clock("assemble"):
-                reduced = reduce_matrix(stiffness, group.reduction)
                 acting = _acting(model, arrays, group, stiffness.pattern)
-            if number == 0:
-                with clock("order"):
-                    engine.order(reduced)
             try:
-                with clock("factorise"):
-                    engine.factorise(reduced)
+                if group.holds not in factored[-1:]:  # else the same unknowns are held, at other values
+                    with clock("assemble"):
+                        reduced = reduce_matrix(stiffness, group.reduction)
+                    if not factored:
+                        with clock("order"):
+                            engine.order(reduced)
+                    with clock("factorise"):
+                        engine.factorise(reduced)
+                    factored.append(group.holds)
                 with clock("solve"):
                     u, inner = solve_refined(engine, stiffness, group.reduction, acting.loads + acting.thermal)
                     u, inner = _relative(stiffness, acting, u, inner)
@@ -161,7 +165,7 @@ def solve_displacements(model, *, solver="auto", progress=None):
         n_free,
         model.mesh.n_cells,
         pattern.n_entries,
-        len(groups),
+        len(factored),
         len(found),
         REFINEMENTS * len(found),
     )
@@ -192,17 +196,17 @@ def _refuse_infinite(model, stiffness):
 
 
 def _group(model):
-    """Load cases by the supports they stand on, in the order of the first of each."""
-    by_supports = {}
+    """Load cases by the supports they stand on; those that hold the same unknowns, at other values, in a row."""
+    by_supports, first = {}, {}
     for case in model.load_cases:
-        by_supports.setdefault(id(model.supports_of(case)), []).append(case)
-    return [
-        _Group(
-            cases,
-            reduction_of(model, constraints_of(model.mesh, model.supports_of(cases[0]), model.n_components)),
-        )
-        for cases in by_supports.values()
-    ]
+        supports = model.supports_of(case)
+        by_supports.setdefault(id(supports), (supports, []))[1].append(case)
+    groups = []
+    for supports, cases in by_supports.values():
+        constraints = constraints_of(model.mesh, supports, model.n_components)
+        groups.append(_Group(cases, reduction_of(model, constraints), footing(supports, values=False)))
+        first.setdefault(groups[-1].holds, len(first))
+    return sorted(groups, key=lambda group: first[group.holds])
 
 
 def _acting(model, arrays, group, pattern):

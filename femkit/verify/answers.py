@@ -28,11 +28,7 @@ def solved(mesh, thickness, E, nu, *, supports, loads=(), density=0.0, reference
 
 def follow(mesh, where, **components):
     """Supports that give each point of a selection its own values: arrays over the selection, by component."""
-    points = select_points(mesh, where)
-    return [
-        fk.Support([point], **{name: float(value[i]) for name, value in components.items()})
-        for i, point in enumerate(points)
-    ]
+    return [fk.Support(select_points(mesh, where), **components)]
 
 
 def plate_supports(edges):

@@ -134,3 +134,59 @@ def test_half_a_plate_on_its_plane_does_what_the_whole_does_under_an_even_or_odd
 def test_a_plane_of_symmetry_is_square_to_an_axis():
     with pytest.raises(fk.ModelError, match="normal is 'w'; it must be"):
         fk.symmetry("left", "w")
+
+
+def test_each_point_may_have_its_own_value():
+    by_set = fk.Support("left", ux=[0.1, 0.2, 0.3], uz=0)
+    by_index = fk.Support([2, 0, 1], ux=[0.3, 0.1, 0.2], uz=0)  # in the order of the indices
+    for support in (by_set, by_index):
+        constraints = constraints_of(SHEET, [support])
+        assert constraints.value[:3, 0].tolist() == [0.1, 0.2, 0.3]
+        assert constraints.is_held.sum() == 6
+        assert not support.ux.flags.writeable
+    assert by_set.words == ["ux = 0.1 … 0.3", "uz"]
+
+
+@pytest.mark.parametrize(
+    "supports, sentence",
+    [
+        ([fk.Support("left", ux=[0.1, 0.2])], r'support "left": ux has 2 values for 3 points; it must be one each'),
+        (
+            [fk.Support("left", ux=[0.1, 0.2, 0.3]), fk.Support(fk.near(0, 100), ux=0.5)],
+            r"ux of point 1 at \(0, 100, 0\) is to be 0.5 mm, but support \"left\" already holds it at 0.2 mm",
+        ),
+        (
+            [fk.Support(fk.near(0, 100), ux=0.5), fk.Support("left", ux=[0.1, 0.2, 0.3])],
+            r"ux of point 1 at \(0, 100, 0\) is to be 0.2 mm, but support .* already holds it at 0.5 mm",
+        ),
+    ],
+)
+def test_values_that_do_not_fit_their_points_are_refused(supports, sentence):
+    with pytest.raises(fk.ModelError, match=sentence):
+        constraints_of(SHEET, supports)
+
+
+def test_values_that_no_point_can_have_are_refused():
+    with pytest.raises(fk.ModelError, match=r'support "left": uy is nan mm at its point 1 \(of 3, counted from 0\)'):
+        fk.Support("left", uy=[0, np.nan, 1])
+    with pytest.raises(fk.ModelError, match=r'support "left": ux and uy have many values; a mean has one'):
+        fk.Support("left", ux=[0, 1, 2], uy=[0, 1, 2], mean=True)
+
+
+def test_values_make_another_fingerprint_and_are_said_in_few_words():
+    def model(values, **more):
+        supports = [fk.Support("left", ux=values, uy=0, uz=0, rx=0, ry=0, rz=0)]
+        return fk.Model(SHEET, fk.Plate(2, STEEL), supports=supports, load_cases=[fk.LoadCase("moved", [])], **more)
+
+    assert model([0.1, 0.2, 0.3]).fingerprint == model(np.array([0.1, 0.2, 0.3])).fingerprint
+    assert model([0.1, 0.2, 0.3]).fingerprint != model([0.1, 0.2, 0.4]).fingerprint
+    assert "ux = 0.1 … 0.3, uy" in model([0.1, 0.2, 0.3])._repr_html_()
+    assert model([0, 0, 0]).check() == ('load case "moved" holds no load; it must hold at least one.',)
+
+
+def test_values_prescribed_in_two_load_cases_are_not_added_up():
+    held = [fk.Support("left", ux=[0.1, 0.2, 0.3], uy=0, uz=0, rx=0, ry=0, rz=0)]
+    cases = [fk.LoadCase(name, [fk.LineLoad("right", fx=1)]) for name in "ab"]
+    both = fk.Combination("both", {"a": 1, "b": 1})
+    model = fk.Model(SHEET, fk.Plate(2, STEEL), supports=held, load_cases=cases, combinations=[both])
+    assert 'support "left" prescribes ux = 0.1 … 0.3 in 2 of its load cases' in model.check()[0]

@@ -163,6 +163,30 @@ def test_a_case_on_its_own_supports_is_factored_apart(solver):
         np.testing.assert_allclose(one, other, rtol=0, atol=1e-10 * np.abs(other).max())
 
 
+@pytest.mark.parametrize("solver", SOLVERS)
+def test_cases_that_hold_the_same_unknowns_at_other_values_share_a_factorisation(solver):
+    # Hooke again, in one direction: u = u0 + (u1 - u0) x / L, whatever the ends are moved by; a force is added to one
+    mesh, even = panel(5, 4), {"uy": 0.0}
+    length = mesh.extent[0]
+
+    def moved(left, right):
+        ends = [Support("left-points", ux=np.full(5, left)), Support("right-points", ux=right)]
+        return [*ends, Support(np.arange(mesh.n_points), **even)]
+
+    other = [Support("left-points", ux=0.0, uy=0.0)]
+    cases = [
+        LoadCase("first", [], supports=moved(0.1, 0.3)),
+        LoadCase("apart", [PointLoad("right-points", fx=1.0)], supports=other),
+        LoadCase("second", [], supports=moved(-0.2, 0.0)),
+    ]
+    together = solve_displacements(pulled_sheet(mesh, supports=[], load_cases=cases), solver=solver)
+    assert together.counts.factorisations == 2 and together.counts.right_hand_sides == 3
+    assert list(together.displacement) == ["first", "apart", "second"]
+    for name, left, right in (("first", 0.1, 0.3), ("second", -0.2, 0.0)):
+        expected = left + (right - left) * mesh.points[:, 0] / length
+        np.testing.assert_allclose(together.displacement[name][:, 0], expected, rtol=0, atol=1e-12)
+
+
 def test_solvers_agree():
     model = cantilever(panel(12, 8, rise=20, shake=0.2, triangles=4))
     solutions = [solve_displacements(model, solver=solver) for solver in SOLVERS]
