@@ -76,7 +76,20 @@ from .results import (
     solve_modes,
     solve_static,
 )
-from .study import Comparison, Convergence, Line, compare_strength, converge
+from .study import (
+    Comparison,
+    Convergence,
+    Displacement,
+    Distance,
+    JudgedStress,
+    Line,
+    Mass,
+    Sensitivity,
+    compare_strength,
+    converge,
+    sensitivities,
+    sensitivity,
+)
 
 __all__ = [
     "Acceleration",
@@ -88,16 +101,20 @@ __all__ = [
     "Combination",
     "Comparison",
     "Convergence",
+    "Displacement",
+    "Distance",
     "Doubler",
     "FemkitError",
     "FemkitWarning",
     "Gravity",
     "JoinedLine",
+    "JudgedStress",
     "Line",
     "LineLoad",
     "LineMass",
     "LoadCase",
     "Mark",
+    "Mass",
     "Material",
     "MechanismError",
     "Mesh",
@@ -117,6 +134,7 @@ __all__ = [
     "RecordError",
     "RigidLink",
     "Seam",
+    "Sensitivity",
     "SolveError",
     "SpreadLoad",
     "Spring",
@@ -144,6 +162,8 @@ __all__ = [
     "read_mesh",
     "refine",
     "section_properties",
+    "sensitivities",
+    "sensitivity",
     "show",
     "solve_buckling",
     "solve_modes",
@@ -161,3 +181,4 @@ __version__ = "0.1.0"
 
 Mesh.plot, Model.plot, CaseResult.plot = show.plot_mesh, show.plot_model, show.plot_case
 ModesResult.plot, BucklingResult.plot = show.plot_mode, show.plot_buckle
+Sensitivity.plot = show.plot_sensitivity

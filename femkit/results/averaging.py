@@ -112,3 +112,8 @@ class Neighbourhood:
     def average(self, centre_stress, frames):
         """Centre stresses (n_cells, 3) averaged, in each cell's own axes."""
         return to_cell_axes(self.weights @ to_global(centre_stress, frames), frames)
+
+    def gradient(self, of_average, frames):
+        """What a function changes by with each centre stress (n_cells, 3), from what it does with each average."""
+        halved, doubled = np.array([1.0, 1.0, 0.5]), np.array([1.0, 1.0, 2.0])  # shear stands twice in a tensor
+        return doubled * to_cell_axes(self.weights.T @ to_global(halved * of_average, frames), frames)

@@ -97,6 +97,11 @@ class StaticSolver:
     def __exit__(self, *_error):
         self.close()
 
+    @property
+    def solved(self):
+        """The model that was solved last, None before any."""
+        return self._solver.model
+
     def solve(self, model=None):
         """All load cases and combinations of a model, of the one given at first if left out.
 
@@ -128,9 +133,9 @@ class StaticSolver:
         ModelError
             If there is no load case of the name, its factor was not kept, or the shape is another.
         """
-        if self._solver.model is None:
+        if self.solved is None:
             self._result(self.model)
-        model, forces = self._solver.model, np.asarray(forces, dtype=float)
+        model, forces = self.solved, np.asarray(forces, dtype=float)
         names, shape = [case.name for case in model.load_cases], (model.mesh.n_points, model.n_components)
         if name not in names:
             raise ModelError(f'there is no load case "{name}". {nearest_name(name, names)[1]}')
