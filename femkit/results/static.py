@@ -54,10 +54,11 @@ def solve_static(model, *, solver="auto", progress=None):
 class StaticSolver:
     """Solves a model, and others like it on the same mesh for less: what a change leaves as it was is kept.
 
-    Other loads alone cost one more solution. After a change of thicknesses or materials the stiffness of the cells that
-    changed is formed anew, and the rest is kept; the factorisation follows, or on large models and small changes as
-    many solutions with the old factor as are less work (conjugate gradients, to a relative 1e-9 of the energy). Every
-    solution proves itself as that of `solve_static` does, which is the same solver used once.
+    Thickness, offset, axes and material of cells, and sections of beams, are compared value by value. Where none is
+    another, other loads cost one more solution. Else the stiffness of the cells that changed is formed anew. Then follows a factorisation in the order that was found at first; or,
+    after small changes of large models, conjugate gradients with the old factor, where they take fewer solutions than a
+    factorisation costs. Every solution proves itself as that of `solve_static` does, which is the same solver used
+    once.
 
     Any model may follow any other. Where its mesh (by fingerprint), behaviour, lines of beams or links, or what its
     load cases hold are others, all is found anew, as at first.
@@ -69,7 +70,7 @@ class StaticSolver:
         As of `solve_static`.
     keeps_factors : bool
         Keep a factor for each set of supports: about 3 GB each at a million unknowns. Without, the last one alone is
-        kept, and `respond` answers on its supports only.
+        kept.
 
     Examples
     --------
@@ -131,7 +132,7 @@ class StaticSolver:
         Raises
         ------
         ModelError
-            If there is no load case of the name, its factor was not kept, or the shape is another.
+            If there is no load case of the name, or the shape is another.
         """
         if self.solved is None:
             self._result(self.model)
@@ -139,8 +140,6 @@ class StaticSolver:
         names, shape = [case.name for case in model.load_cases], (model.mesh.n_points, model.n_components)
         if name not in names:
             raise ModelError(f'there is no load case "{name}". {nearest_name(name, names)[1]}')
-        if not self._solver.can_respond(name):
-            raise ModelError(f'the factor of load case "{name}" was not kept; take keeps_factors=True.')
         if forces.shape[:2] != shape or forces.ndim > 3:
             raise ModelError(f"forces have the shape {forces.shape}; it must be {shape}, or with a third axis.")
         flat = forces.reshape(shape[0] * shape[1], -1)

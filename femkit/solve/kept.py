@@ -15,8 +15,8 @@ from .refine import REFINEMENTS, solve_near, solve_refined
 
 __all__ = ["Factor", "changed_cells", "iterations_between", "pattern_key", "stiff_cells"]
 
-# A factorisation costs as many solutions as this times the cube root of the unknowns: 8 at 100,000, 16 at 1,000,000.
-FACTORISATION = 1 / 6
+# A factorisation costs as many solutions as this times the cube root of the unknowns: 9 at 100,000, 20 at 1,000,000.
+FACTORISATION = 0.2
 MORE = 5  # iterations beyond the bound, which holds without rounding; then a new factor is made after all
 PROVEN = 1e-12  # relative, in energy: where thin shells of 100,000 unknowns have the residual that a proof asks for
 
@@ -94,7 +94,7 @@ def iterations_between(old, new):
     least = most = 1.0
     for kind in new:
         one, other = old[kind], new[kind]
-        scaled = ("thickness", "youngs_modulus") if kind not in ("beam", "spring") else ()
+        scaled = ("thickness", "youngs_modulus") if kind != "beam" else ()
         if _differ(one, other, [f.name for f in fields(other) if f.name not in scaled]).any():
             return np.inf
         if scaled and len(other):

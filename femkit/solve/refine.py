@@ -68,21 +68,22 @@ def solve_near(engine, stiffness, reduction, right, limit):
     Raises
     ------
     NotPositiveError
-        If the componentwise residual is not well below what `prove` accepts by then.
+        If the componentwise residual is not half of what `prove` accepts by then.
     """
     values, left = _start(stiffness, reduction, right)
-    free, energy, direction, before, sizes = np.zeros_like(values), 0.0, 0.0, np.inf, None
+    multiply, sizes = stiffness.multiplier(), None
+    free, energy, direction, before = np.zeros_like(values), 0.0, 0.0, np.inf
     for iteration in range(limit + 1):
-        if sizes is not None and np.all(residual_measure(left, sizes) <= LARGEST_RESIDUAL / 10):
+        if sizes is not None and np.all(residual_measure(left, sizes) <= LARGEST_RESIDUAL / 2):
             u = values + reduction.expand(free)
-            return u, stiffness.dot(u), iteration
+            return u, multiply(u), iteration
         guess = engine.solve(left)
         now = (left * guess).sum(axis=0)
         if sizes is None and np.all(now <= CLOSE**2 * energy):
             u = values + reduction.expand(free)
             sizes = reduction.sizes(stiffness.absolute_dot(u) + np.abs(right))
         direction = guess + now / np.where(before > 0, before, 1.0) * direction
-        pushed = reduction.reduce(stiffness.dot(reduction.expand(direction)))
+        pushed = reduction.reduce(multiply(reduction.expand(direction)))
         resistance = (direction * pushed).sum(axis=0)
         length = now / np.where(resistance > 0, resistance, 1.0)
         free, left, before = free + length * direction, left - length * pushed, now

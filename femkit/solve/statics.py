@@ -154,10 +154,6 @@ class DisplacementSolver:
                 self.close()
                 raise
 
-    def can_respond(self, name):
-        """Whether the factor for the supports of a load case is at hand."""
-        return self._group_of(name).held in self._factors
-
     def respond(self, forces, name):
         """Displacements of the model that was solved last, on the supports of a load case, all held at 0.
 
@@ -167,10 +163,10 @@ class DisplacementSolver:
         name : str
             Of the load case.
         """
-        group = self._group_of(name)
-        reduction = replace(group.reduction, values=np.zeros_like(group.reduction.values))
+        group = next(group for group in self._groups if name in (case.name for case in group.cases))
+        group = replace(group, reduction=replace(group.reduction, values=np.zeros_like(group.reduction.values)))
         with one_thread_for_numpy():
-            return self._factors[group.held].solve(self._stiffness, reduction, forces, Counter())[0]
+            return self._solve_group(self.model, group, forces, _Clock(self._progress), Counter())[0]
 
     def _solve(self, model, clock):
         with clock("number"):
@@ -200,9 +196,6 @@ class DisplacementSolver:
         columns = ({case: values[i] for case, values in in_order.items()} for i in range(5))
         self.model = model
         return Solution(*columns, counts, clock.seconds, self.name)
-
-    def _group_of(self, name):
-        return next(group for group in self._groups if name in (case.name for case in group.cases))
 
     def _find_pattern(self, model):
         """Groups of load cases, and a pattern for them; what is kept goes where it can't be theirs."""
