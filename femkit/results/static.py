@@ -2,7 +2,7 @@
 
 import warnings
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 from html import escape
 
 import numpy as np
@@ -55,10 +55,10 @@ class StaticSolver:
     """Solves a model, and others like it on the same mesh for less: what a change leaves as it was is kept.
 
     Thickness, offset, axes and material of cells, and sections of beams, are compared value by value. Where none is
-    another, other loads cost one more solution. Else the stiffness of the cells that changed is formed anew. Then follows a factorisation in the order that was found at first; or,
-    after small changes of large models, conjugate gradients with the old factor, where they take fewer solutions than a
-    factorisation costs. Every solution proves itself as that of `solve_static` does, which is the same solver used
-    once.
+    another, other loads cost one more solution. Else the stiffness of the cells that changed is formed anew, and a
+    factorisation follows in the order that was found at first; or, after small changes of large models, conjugate
+    gradients with the old factor, where they take fewer solutions than a factorisation costs. Every solution proves
+    itself as that of `solve_static` does, which is the same solver used once.
 
     Any model may follow any other. Where its mesh (by fingerprint), behaviour, lines of beams or links, or what its
     load cases hold are others, all is found anew, as at first.
@@ -206,10 +206,9 @@ class StaticResult:
         """Which corners may be averaged: `femkit.results.averaging.Sheets`."""
         return Sheets.of(self.model)
 
-    @cached_property
-    def neighbourhood(self):
-        """A function of a distance, mm, that gives the `Neighbourhood` of every cell."""
-        return lru_cache(maxsize=4)(lambda distance: Neighbourhood.of(self.model, self.sheets, distance))
+    def neighbourhood(self, distance):
+        """The `Neighbourhood` of every cell over a distance, mm."""
+        return Neighbourhood.of(self.model, self.sheets, distance)
 
     @cached_property
     def strains(self):
