@@ -7,7 +7,7 @@ Every family is a module with the same four functions: `stiffness`, `strain_oper
 from . import beam, plane_quad, plane_quadratic, plane_triangle, shell_quad, shell_triangle
 from .attached import relative_motion, spring_stiffness
 from .bend import cell_bend
-from .cells import CellArrays
+from .cells import STEP, CellArrays
 from .geometric import geometric_stiffness
 from .mass import plane_mass, shell_mass
 from .sides import straight_sides
@@ -15,6 +15,7 @@ from .sides import straight_sides
 __all__ = [
     "PLANES",
     "SHELLS",
+    "STEP",
     "CellArrays",
     "beam",
     "cell_bend",

@@ -64,7 +64,7 @@ def local_unknowns(frames, arm):
         Rows ux uy rz of each corner, local, then rows uz rx ry of each; columns ux uy uz rx ry rz, global.
     """
     n_cells, n_corners = arm.shape
-    unknowns = np.zeros((n_cells, 2, n_corners, 3, n_corners, 6))
+    unknowns = np.zeros((n_cells, 2, n_corners, 3, n_corners, 6), dtype=arm.dtype)
     x, y, z = frames.transpose(1, 0, 2)
     for corner in range(n_corners):
         membrane, plate = unknowns[:, 0, corner, :, corner], unknowns[:, 1, corner, :, corner]

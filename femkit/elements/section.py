@@ -46,7 +46,7 @@ def membrane_rigidity(cells):
 
 def plate_rigidity(cells):
     """From ``kxx kyy kxy gxz gyz`` to ``mx my mxy`` (N mm/mm) and ``qx qy`` (N/mm), shape (n_cells, 5, 5)."""
-    rigidity = np.zeros((len(cells), 5, 5))
+    rigidity = np.zeros((len(cells), 5, 5), dtype=cells.thickness.dtype)
     rigidity[:, :3, :3] = membrane_rigidity(cells) * (cells.thickness**2 / 12.0)[:, None, None]
     rigidity[:, 3, 3] = rigidity[:, 4, 4] = SHEAR_FACTOR * shear_modulus(cells) * cells.thickness
     return rigidity
@@ -65,7 +65,7 @@ def shell_rigidity(cells):
         Turns ``exx eyy gxy kxx kyy kxy gxz gyz`` into ``nx ny nxy`` (N/mm), ``mx my mxy`` (N mm/mm) and ``qx qy``
         (N/mm). No coupling: strains are those about the middle plane.
     """
-    rigidity = np.zeros((len(cells), 8, 8))
+    rigidity = np.zeros((len(cells), 8, 8), dtype=cells.thickness.dtype)
     rigidity[:, :3, :3] = membrane_rigidity(cells)
     rigidity[:, 3:, 3:] = plate_rigidity(cells)
     return rigidity

@@ -130,7 +130,7 @@ def _strains(cells, places):
     side = np.roll(xy, -1, axis=1) - xy  # (n_cells, 3, 2), from each corner to the next
     length = np.sqrt((side**2).sum(axis=2))
     membrane = _higher_order_strain(side, length, gradients, area, places)
-    membrane *= _higher_order_ratio(cells, length.max(axis=1))[:, None, None, None, None]
+    membrane = membrane * _higher_order_ratio(cells, length.max(axis=1))[:, None, None, None, None]
     membrane += _basic_strain(side, gradients, area, np.where(cells.is_straight, 0.0, LUMPING))[:, None]
     plate = _plate_strain(cells, side, length, gradients, places)
     return membrane, plate, area

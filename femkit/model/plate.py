@@ -72,6 +72,7 @@ class CellProperties:
     youngs_modulus: np.ndarray  # (n_cells,) MPa
     poissons_ratio: np.ndarray  # (n_cells,)
     expansion: np.ndarray  # (n_cells,) 1/K
+    density: np.ndarray  # (n_cells,) tonne/mm3
     area_mass: np.ndarray  # (n_cells,) structure and added mass, tonne/mm2
     frames: np.ndarray  # (n_cells, 3, 3) rows are local x, y and z in global axes
 
@@ -116,7 +117,7 @@ def plate_faults(mesh, plates):
 def cell_properties(mesh, plates):
     """Thickness, material and local axes of every cell; `ModelError` where `plate_faults` finds something."""
     refuse(*plate_faults(mesh, plates))
-    thickness, offset, modulus, poisson, expansion, mass = np.empty((6, mesh.n_cells))
+    thickness, offset, modulus, poisson, expansion, density, mass = np.empty((7, mesh.n_cells))
     plate_of = np.empty(mesh.n_cells, dtype=np.int64)
     reference = np.empty((mesh.n_cells, 3))
     for i, (name, plate) in enumerate(plates.items()):
@@ -124,11 +125,12 @@ def cell_properties(mesh, plates):
         plate_of[cells], reference[cells] = i, plate.reference
         thickness[cells], offset[cells] = plate.thickness, plate.offset
         modulus[cells], poisson[cells], expansion[cells] = material.E, material.nu, material.expansion
+        density[cells] = material.density
         mass[cells] = np.asarray(plate.thickness) * material.density + plate.added_mass
     frames = np.empty((mesh.n_cells, 3, 3))
     for _kind, corners, block in mesh.corner_blocks():
         frames[block] = cell_frames(mesh.points[corners], reference[block])
-    return CellProperties(plate_of, thickness, offset, modulus, poisson, expansion, mass, frames)
+    return CellProperties(plate_of, thickness, offset, modulus, poisson, expansion, density, mass, frames)
 
 
 def _counted(cells):

@@ -5,7 +5,7 @@ from .case import CaseResult
 from .error import ErrorEstimate
 from .modes import ModesResult, solve_modes
 from .sections import SectionForce, SectionProperties, section_force, section_properties
-from .static import StaticResult, solve_static
+from .static import StaticResult, StaticSolver, solve_static
 
 __all__ = [
     "BucklingResult",
@@ -15,6 +15,7 @@ __all__ = [
     "SectionForce",
     "SectionProperties",
     "StaticResult",
+    "StaticSolver",
     "section_force",
     "section_properties",
     "solve_buckling",

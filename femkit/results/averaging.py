@@ -7,6 +7,7 @@ the mesh's error, and is kept as an indicator (O. C. Zienkiewicz, J. Z. Zhu, Int
 """
 
 from dataclasses import dataclass
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from scipy.sparse import csr_array
@@ -18,6 +19,7 @@ from .stress import to_cell_axes, to_global, von_mises
 
 __all__ = ["JUDGED_OVER", "Neighbourhood", "Sheets", "average_corners", "corner_means"]
 
+_SHEETS, _AROUND = WeakKeyDictionary(), WeakKeyDictionary()  # of meshes the last sheets; of sheets a few neighbourhoods
 JUDGED_OVER = 25.0  # mm; a few plate thicknesses, so that a mesh's own peak is no verdict. Common practice, no source
 
 
@@ -40,10 +42,15 @@ class Sheets:
 
     @classmethod
     def of(cls, model):
-        """The sheets of a model's plates."""
-        plate = model.per_cell.plate
-        group = corner_groups(model.mesh, same=plate, cut=model.beam_cells.points)
-        return cls(smooth_sheets(model.mesh, same=plate), group, group.max(initial=-1) + 1)
+        """The sheets of a model's plates: the same as of the last model on its mesh, if its plates lie as they did."""
+        mesh, asked = model.mesh, (model.per_cell.plate, model.beam_cells.points)
+        former, sheets = _SHEETS.get(mesh, (None, None))
+        if former is None or not all(map(np.array_equal, former, asked)):
+            plate, cut = asked
+            group = corner_groups(mesh, same=plate, cut=cut)
+            sheets = cls(smooth_sheets(mesh, same=plate), group, group.max(initial=-1) + 1)
+            _SHEETS[mesh] = asked, sheets
+        return sheets
 
 
 def corner_means(values, sheets):
@@ -100,15 +107,29 @@ class Neighbourhood:
             raise ModelError(
                 f"the distance to average over is {distance} mm; it must be a finite number of at least 0."
             )
-        centres, n = model.mesh.centres, model.mesh.n_cells
-        pairs = cKDTree(centres).query_pairs(distance / 2, output_type="ndarray")
-        pairs = pairs[sheets.of_cell[pairs[:, 0]] == sheets.of_cell[pairs[:, 1]]]
-        own = np.arange(n)
-        rows = np.concatenate([own, pairs[:, 0], pairs[:, 1]])
-        columns = np.concatenate([own, pairs[:, 1], pairs[:, 0]])
-        weights = csr_array((model.mesh.areas[columns], (rows, columns)), shape=(n, n))
-        return cls(csr_array(weights.multiply(1 / weights.sum(axis=1)[:, None])), distance)
+        known = _AROUND.setdefault(sheets, {})
+        if distance not in known:
+            while len(known) > 3:
+                known.pop(next(iter(known)))
+            known[distance] = cls(_weights(model.mesh, sheets, distance), distance)
+        return known[distance]
 
     def average(self, centre_stress, frames):
         """Centre stresses (n_cells, 3) averaged, in each cell's own axes."""
         return to_cell_axes(self.weights @ to_global(centre_stress, frames), frames)
+
+    def gradient(self, of_average, frames):
+        """What a function changes by with each centre stress (n_cells, 3), from what it does with each average."""
+        halved, doubled = np.array([1.0, 1.0, 0.5]), np.array([1.0, 1.0, 2.0])  # shear stands twice in a tensor
+        return doubled * to_cell_axes(self.weights.T @ to_global(halved * of_average, frames), frames)
+
+
+def _weights(mesh, sheets, distance):
+    centres, n = mesh.centres, mesh.n_cells
+    pairs = cKDTree(centres).query_pairs(distance / 2, output_type="ndarray")
+    pairs = pairs[sheets.of_cell[pairs[:, 0]] == sheets.of_cell[pairs[:, 1]]]
+    own = np.arange(n)
+    rows = np.concatenate([own, pairs[:, 0], pairs[:, 1]])
+    columns = np.concatenate([own, pairs[:, 1], pairs[:, 0]])
+    weights = csr_array((mesh.areas[columns], (rows, columns)), shape=(n, n))
+    return csr_array(weights.multiply(1 / weights.sum(axis=1)[:, None]))

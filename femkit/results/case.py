@@ -75,6 +75,11 @@ class CaseResult:
         """Of the centre of gravity, mm/s2, and angular, rad/s2, shape (6,); 0 but where inertia balances the loads."""
         return self._sum(self.parent.solution.acceleration)
 
+    @property
+    def strain(self):
+        """Free thermal strain of every cell, shape (n_cells,)."""
+        return self._sum(self.parent.strains)
+
     @cached_property
     def resultants(self):
         """Section forces at centre and corners, shape (n_cells, 5, 8): `femkit.results.stress.cell_resultants`."""
@@ -228,7 +233,7 @@ class CaseResult:
         change : float
             First order in the displacements, as the linear solution is.
         """
-        a, b = (self._one_point(where) for where in (first, second))
+        a, b = (self.one_point(where) for where in (first, second))
         span = self.model.mesh.points[b] - self.model.mesh.points[a]
         moved = self.displacement[b, :3] - self.displacement[a, :3]
         return float(span @ moved / np.linalg.norm(span))
@@ -237,7 +242,7 @@ class CaseResult:
     def cell_forces(self):
         """What each cell takes from its points' unknowns, by kind, each (n, k, n_components), N and N mm."""
         moved = self.displacement[:, : self.model.n_components]
-        return cell_forces(self.model, moved, self._sum(self.parent.strains))
+        return cell_forces(self.model, moved, self.strain)
 
     def section(self, *, cells=None, about=None, x=None, y=None, z=None):
         """Force and moment through the whole section at a place, or through the part of it in `cells`.
@@ -281,7 +286,8 @@ class CaseResult:
 
     beam_forces, beam_stress, beam_table, seam_forces = beam_forces, beam_stress, beam_table, seam_forces
 
-    def _one_point(self, where):
+    def one_point(self, where):
+        """Index of the point that a selection holds; `ModelError` if it holds another number of them."""
         points = select_points(self.model.mesh, where, "distance")
         if len(points) != 1:
             raise ModelError(

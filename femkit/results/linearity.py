@@ -1,5 +1,7 @@
 """Where a linear solution has left its ground: plates that sag too far sideways, large rotations, large strains."""
 
+from weakref import WeakKeyDictionary
+
 import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import laplacian
@@ -11,6 +13,7 @@ SAG_IN_THICKNESSES = (
     0.5  # from here on a held plate's own stretching carries load: Timoshenko & Woinowsky-Krieger, ch. 13
 )
 ROTATION = 0.1  # rad; cos differs from 1 by 0.5 %. Common practice, no source
+_AT_HAND = WeakKeyDictionary()  # the last interpolation on sheets that still live
 STRAIN = 0.02  # ten times yield of structural steel: a model in wrong units rather than a linear one. No source
 
 
@@ -27,7 +30,7 @@ def linearity_notes(result):
     """
     mesh, thickness = result.model.mesh, result.model.per_cell.thickness
     has_cells = mesh.n_cells > 0  # else there are beams alone
-    sag_of = _Sag(result) if result.model.behaviour == "shell" and has_cells else None
+    sag_of = _sag_of(result) if result.model.behaviour == "shell" and has_cells else None
     turned, strained, sagged = {}, {}, {}
     for case in result:
         rotation = np.linalg.norm(case.displacement[:, 3:], axis=1)
@@ -75,32 +78,39 @@ def sideways_sag(case):
     So what counts is the displacement along the normal less a smooth interpolation (harmonic over the cells' edges)
     of its values at the plate's folds, junctions and supports.
     """
-    return _Sag(case.parent)(case)
+    return _sag_of(case.parent)(case)
+
+
+def _sag_of(result):
+    """The interpolation of a result, or that of the last on the same sheets if the same points were held."""
+    model, is_held = result.model, np.zeros(result.model.mesh.n_points, dtype=bool)
+    for reaction in result.solution.reaction.values():
+        is_held |= np.abs(reaction).max(axis=1) > 0
+    is_held[model.beam_cells.points] = True
+    for one in model.attachments:
+        is_held[one.points] = is_held[one.masters] = True
+    sag = _AT_HAND.get(result.sheets)
+    if sag is None or not np.array_equal(sag.is_held, is_held):
+        sag = _AT_HAND[result.sheets] = _Sag(model.mesh, model.per_cell.frames[:, 2], result.sheets, is_held)
+    return sag
 
 
 class _Sag:
     """The interpolation, factorised once for all load cases."""
 
-    def __init__(self, result):
-        mesh, self.sheets = result.model.mesh, result.sheets
-        self.normals, self.corners = result.model.per_cell.frames[:, 2], mesh.corners
-        self.is_corner = self.sheets.group >= 0
-        number, n = self.sheets.group[self.is_corner], self.sheets.n_groups
+    def __init__(self, mesh, normals, sheets, is_held):
+        self.normals, self.corners, self.group, self.is_held = normals, mesh.corners, sheets.group, is_held
+        self.is_corner = self.group >= 0
+        number, n = self.group[self.is_corner], sheets.n_groups
         self.count = np.bincount(number, minlength=n)
         point_of_group = np.zeros(n, dtype=np.int64)
         point_of_group[number] = mesh.corners[self.is_corner]
         groups_at_point = np.bincount(point_of_group, minlength=mesh.n_points)
-        is_held = np.zeros(mesh.n_points, dtype=bool)
-        for reaction in result.solution.reaction.values():
-            is_held |= np.abs(reaction).max(axis=1) > 0
-        is_held[result.model.beam_cells.points] = True
-        for one in result.model.attachments:
-            is_held[one.points] = is_held[one.masters] = True
         self.is_edge = (groups_at_point > 1)[point_of_group] | is_held[point_of_group]
-        graph = _edge_graph(self.sheets.group, n)
-        has_edge = np.zeros(self.sheets.of_cell.max() + 1, dtype=bool)
+        graph = _edge_graph(self.group, n)
+        has_edge = np.zeros(sheets.of_cell.max() + 1, dtype=bool)
         sheet_of_group = np.zeros(n, dtype=np.int64)
-        sheet_of_group[number] = np.broadcast_to(self.sheets.of_cell[:, None], self.is_corner.shape)[self.is_corner]
+        sheet_of_group[number] = np.broadcast_to(sheets.of_cell[:, None], self.is_corner.shape)[self.is_corner]
         has_edge[sheet_of_group[self.is_edge]] = True
         self.is_inner = ~self.is_edge & has_edge[sheet_of_group]
         matrix = laplacian(graph).tocsr()
@@ -110,13 +120,13 @@ class _Sag:
 
     def __call__(self, case):
         along = np.einsum("enk,ek->en", case.displacement[self.corners, :3], self.normals)
-        number = self.sheets.group[self.is_corner]
+        number = self.group[self.is_corner]
         sideways = np.bincount(number, along[self.is_corner], minlength=len(self.count)) / self.count
         sag = np.zeros(len(self.count))
         if self.factor is not None:
             lifted = self.factor.solve(-self.to_edge @ sideways[self.is_edge])
             sag[self.is_inner] = np.abs(sideways[self.is_inner] - lifted)
-        at_corners = np.where(self.is_corner, sag[self.sheets.group], 0.0)
+        at_corners = np.where(self.is_corner, sag[self.group], 0.0)
         return at_corners.max(axis=1)
 
 

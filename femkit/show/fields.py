@@ -8,7 +8,7 @@ from .layout import drawn
 from .quantities import field_of, field_of_array
 from .sheet import sheet_of
 
-__all__ = ["plot_buckle", "plot_case", "plot_field", "plot_mode", "plot_variants"]
+__all__ = ["plot_buckle", "plot_case", "plot_field", "plot_mode", "plot_sensitivity", "plot_variants"]
 
 
 @drawn
@@ -148,6 +148,26 @@ def plot_buckle(buckled, number=1, **options):
         As in `plot_field`.
     """
     return _plot_shape(buckled, number, "buckling shape", buckled.factor, f"times {buckled.case.name}", options)
+
+
+def plot_sensitivity(found, per="kg", over=200.0, **options):
+    """Where steel changes a quantity most, as colours that end where a hundredth of the area is beyond.
+
+    Parameters
+    ----------
+    found : Sensitivity
+    per, over
+        What is added, and on how large a patch: see `Sensitivity.density`.
+    **options
+        As in `plot_field`.
+    """
+    values, areas = found.density(per, over), found.model.mesh.areas
+    order = np.argsort(np.abs(values))
+    end = float(f"{np.abs(values)[order[np.searchsorted(np.cumsum(areas[order]), 0.99 * areas.sum())]]:.2g}")
+    words = "a kilogram more" if per == "kg" else "a millimetre more on 100 × 100 mm"
+    label = f"change of {found.quantity} by {words}" + f", spread over {over:g} mm" * (over > 0)
+    options = {"label": label, "unit": found.quantity.unit, "limits": (-end, end) if end else None, **options}
+    return plot_field(found.model.mesh, values, **options)
 
 
 def _plot_shape(result, number, what, sizes, of, options):

@@ -13,6 +13,7 @@ __all__ = ["CHUNK", "by_chunks", "cell_arrays", "chunks", "connectivity_of", "el
 
 CHUNK = 2000  # cells whose matrices are formed at once: 10 MB of shell quadrilaterals
 _AT_HAND = WeakKeyDictionary()  # arrays of models that still live: solving, recovery and sections ask for the same
+_SHAPES = WeakKeyDictionary()  # what meshes that still live decide: models of one mesh ask for the same
 
 
 def cell_arrays(model):
@@ -30,22 +31,29 @@ def cell_arrays(model):
     if model in _AT_HAND:
         return _AT_HAND[model]
     mesh, cell = model.mesh, model.per_cell
-    corners = {kind: at_corners for kind, at_corners, _block in mesh.corner_blocks()}
-    bend, is_straight = cell_bend(mesh.points, corners), straight_sides(corners)
+    if mesh not in _SHAPES:
+        _SHAPES[mesh] = _shapes(mesh)
     _AT_HAND[model] = {
         kind: CellArrays(
-            mesh.points[connectivity],
+            corners,
             cell.frames[block],
             cell.thickness[block],
             cell.youngs_modulus[block],
             cell.poissons_ratio[block],
             cell.offset[block],
-            bend[kind],
-            is_straight[kind],
+            bend,
+            is_straight,
         )
-        for kind, connectivity, block in mesh.blocks()
+        for (kind, _, block), (corners, bend, is_straight) in zip(mesh.blocks(), _SHAPES[mesh])
     }
     return _AT_HAND[model]
+
+
+def _shapes(mesh):
+    """What a mesh alone decides of its cells, by kind: corners, bend, and which sides stay straight."""
+    corners = {kind: at_corners for kind, at_corners, _block in mesh.corner_blocks()}
+    bend, is_straight = cell_bend(mesh.points, corners), straight_sides(corners)
+    return [(mesh.points[points], bend[kind], is_straight[kind]) for kind, points, _block in mesh.blocks()]
 
 
 def springs(model):

@@ -1,7 +1,8 @@
 """Displacements and reactions of all load cases of a model, each with its proof."""
 
+from collections import Counter
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from time import perf_counter
 
 import numpy as np
@@ -10,20 +11,15 @@ from ..errors import ModelError, SolveError
 from ..model.check import find_faults
 from ..model.support import constraints_of, footing
 from .assemble import assemble_stiffness
-from .balance import Balance
-from .cells import cell_arrays
-from .constraints import Reduction, pattern_of, reduce_matrix, reduction_of
+from .cases import Group, acting_in, prove_all, relative
+from .constraints import pattern_of, reduce_matrix, reduction_of
 from .factorise import choose_solver, one_thread_for_numpy
-from .forces import ground_forces, thermal_loads
-from .line_loads import side_moments
-from .mass import assemble_mass
+from .kept import Factor, changed_cells, pattern_key, stiff_cells
 from .matrix import NotPositiveError
 from .mechanism import mechanism
 from .numbering import describe_unknown
-from .proof import prove
-from .refine import REFINEMENTS, solve_refined
 
-__all__ = ["Counts", "Solution", "solve_displacements"]
+__all__ = ["Counts", "DisplacementSolver", "Solution", "solve_displacements"]
 
 
 @dataclass(frozen=True)
@@ -36,17 +32,23 @@ class Counts:
         All, and those that no support decides (of the first set of supports).
     cells, nonzeros : int
         Cells, and entries in the matrix's upper triangle.
+    formed : int
+        Cells whose stiffness is another than at the solve before, all at the first.
     factorisations, right_hand_sides, refinements : int
         One factorisation for all load cases that hold the same unknowns; refinements counted by right-hand side.
+    iterations : int
+        Of conjugate gradients, where a factor that was kept took the place of a new one.
     """
 
     unknowns: int
     free: int
     cells: int
     nonzeros: int
+    formed: int
     factorisations: int
     right_hand_sides: int
     refinements: int
+    iterations: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,26 +81,6 @@ class Solution:
     solver: str
 
 
-@dataclass(frozen=True, eq=False)
-class _Group:
-    """Load cases that stand on the same supports."""
-
-    cases: list
-    reduction: Reduction
-    holds: frozenset  # what the supports hold, at whatever values
-
-
-@dataclass(frozen=True, eq=False)
-class _Acting:
-    """What acts in a group's load cases."""
-
-    loads: np.ndarray  # (n_unknowns, n_cases), N and N mm
-    thermal: np.ndarray  # the same, of free expansions
-    held_energy: list  # of `thermal_loads`, N mm
-    balances: list  # None, or a Balance for a case whose loads hold inertia too
-    accelerations: list
-
-
 def solve_displacements(model, *, solver="auto", progress=None):
     """Solve all load cases of a model by linear theory.
 
@@ -126,52 +108,145 @@ def solve_displacements(model, *, solver="auto", progress=None):
     SolveError
         If numbers are not finite, or a solution does not prove itself.
     """
-    name, engine = choose_solver(solver)
-    clock = _Clock(progress)
-    with closing(engine), one_thread_for_numpy():
-        with clock("check"):
-            _refuse(model)
-        with clock("number"):
-            groups = _group(model)
-            pattern = pattern_of(model, [group.reduction for group in groups])
-        with clock("assemble"):
-            arrays = cell_arrays(model)
-            stiffness = assemble_stiffness(model, pattern, arrays)
-            _refuse_infinite(model, stiffness)
-        found, factored = {}, []
-        for group in groups:
-            with clock("assemble"):
-                acting = _acting(model, arrays, group, stiffness.pattern)
+    with closing(DisplacementSolver(solver=solver, progress=progress, keeps_factors=False)) as one:
+        return one.displacements(model)
+
+
+class DisplacementSolver:
+    """Displacements of one model after another: what a change leaves as it was is not done again.
+
+    Attributes
+    ----------
+    model : Model or None
+        That was solved last.
+    name : str
+        Of the direct solver.
+
+    Parameters
+    ----------
+    solver, progress
+        As of `solve_displacements`.
+    keeps_factors : bool
+        One for each set of supports. Else all share the memory of one, and the last alone can be used again.
+    """
+
+    def __init__(self, *, solver="auto", progress=None, keeps_factors=True):
+        self.name = choose_solver(solver)[0]
+        self._progress, self._keeps_factors, self._factors = progress, keeps_factors, {}
+        self.close()
+
+    def close(self):
+        """Forget all that is kept, and give its memory back."""
+        for factor in self._factors.values():
+            factor.engine.close()
+        self.model = self._key = self._pattern = self._cells = self._stiffness = None
+        self._factors, self._held, self._groups = {}, set(), []
+
+    def displacements(self, model):
+        """Solve all load cases of a model, as `solve_displacements` does."""
+        clock = _Clock(self._progress)
+        with one_thread_for_numpy():
+            with clock("check"):
+                _refuse(model)
             try:
-                if group.holds not in factored[-1:]:  # else the same unknowns are held, at other values
-                    with clock("assemble"):
-                        reduced = reduce_matrix(stiffness, group.reduction)
-                    if not factored:
-                        with clock("order"):
-                            engine.order(reduced)
-                    with clock("factorise"):
-                        engine.factorise(reduced)
-                    factored.append(group.holds)
-                with clock("solve"):
-                    u, inner = solve_refined(engine, stiffness, group.reduction, acting.loads + acting.thermal)
-                    u, inner = _relative(stiffness, acting, u, inner)
-            except NotPositiveError as error:
-                raise mechanism(model, engine, reduced, group.reduction) from error
+                return self._solve(model, clock)
+            except Exception:  # whatever is kept may be half changed
+                self.close()
+                raise
+
+    def respond(self, forces, name):
+        """Displacements of the model that was solved last, on the supports of a load case, all held at 0.
+
+        Parameters
+        ----------
+        forces : ndarray, shape (n_unknowns, n)
+        name : str
+            Of the load case.
+        """
+        group = next(group for group in self._groups if name in (case.name for case in group.cases))
+        group = replace(group, reduction=replace(group.reduction, values=np.zeros_like(group.reduction.values)))
+        with one_thread_for_numpy():
+            return self._solve_group(self.model, group, forces, _Clock(self._progress), Counter())[0]
+
+    def _solve(self, model, clock):
+        with clock("number"):
+            self._find_pattern(model)
+        with clock("assemble"):
+            n_formed = self._fill(model)
+        found, work = {}, Counter()
+        for group in self._groups:
+            with clock("assemble"):
+                acting = acting_in(model, self._cells, group, self._pattern)
+            u, inner = self._solve_group(model, group, acting.loads + acting.thermal, clock, work)
             with clock("prove"):
-                found |= _prove(model, stiffness, group, acting, u, inner)
-    n_free = int(groups[0].reduction.is_free.sum())
-    counts = Counts(
-        pattern.n_unknowns,
-        n_free,
-        model.mesh.n_cells,
-        pattern.n_entries,
-        len(factored),
-        len(found),
-        REFINEMENTS * len(found),
-    )
-    in_order = {case.name: found[case.name] for case in model.load_cases}
-    columns = ({case: values[i] for case, values in in_order.items()} for i in range(5))
-    return Solution(*columns, counts, clock.seconds, name)
+                u, inner = relative(self._stiffness, acting, u, inner)
+                found |= prove_all(model, self._stiffness, group, acting, u, inner)
+        counts = Counts(
+            self._pattern.n_unknowns,
+            int(self._groups[0].reduction.is_free.sum()),
+            model.mesh.n_cells,
+            self._pattern.n_entries,
+            n_formed,
+            work["factorisations"],
+            len(found),
+            work["refinements"],
+            work["iterations"],
+        )
+        in_order = {case.name: found[case.name] for case in model.load_cases}
+        columns = ({case: values[i] for case, values in in_order.items()} for i in range(5))
+        self.model = model
+        return Solution(*columns, counts, clock.seconds, self.name)
+
+    def _find_pattern(self, model):
+        """Groups of load cases, and a pattern for them; what is kept goes where it can't be theirs."""
+        groups, key = _group(model), pattern_key(model)
+        if key != self._key or not self._held.issuperset(group.held for group in groups):
+            self.close()
+            self._key, self._held = key, {group.held for group in groups}
+            self._pattern = pattern_of(model, [group.reduction for group in groups])
+        self._groups = groups
+
+    def _fill(self, model):
+        """The stiffness of a model on the pattern; how many cells were formed for it."""
+        former, old, cells = self._stiffness, self._cells, stiff_cells(model)
+        is_changed = None if old is None else changed_cells(old, cells)
+        n_formed = sum(map(len, cells.values())) if old is None else sum(int(m.sum()) for m in is_changed.values())
+        if n_formed or former is None:
+            self._stiffness = assemble_stiffness(model, self._pattern, cells, former=former, is_changed=is_changed)
+            _refuse_infinite(model, self._stiffness)
+        self._cells = cells
+        return n_formed
+
+    def _solve_group(self, model, group, right, clock, work):
+        """Displacements and ``K u`` of a group, by a factor that is kept where that is less work, else by a new one."""
+        stiffness, factor = self._stiffness, self._factor_of(group)
+        if factor.serves(stiffness, self._cells, right.shape[1]):
+            try:
+                with clock("solve"):
+                    return factor.solve(stiffness, group.reduction, right, work)
+            except NotPositiveError:
+                pass  # a new factor will tell
+        with clock("assemble"):
+            reduced = reduce_matrix(stiffness, group.reduction)
+        if not factor.is_ordered:
+            with clock("order"):
+                factor.order(reduced)
+        try:
+            with clock("factorise"):
+                factor.factorise(reduced, stiffness, self._cells, work)
+            with clock("solve"):
+                return factor.solve(stiffness, group.reduction, right, work)
+        except NotPositiveError as error:
+            raise mechanism(model, factor.engine, reduced, group.reduction) from error
+
+    def _factor_of(self, group):
+        if group.held not in self._factors:
+            if self._factors and not self._keeps_factors:
+                factor = Factor(self._factors.popitem()[1].engine, is_ordered=True)
+            else:
+                factor = Factor(choose_solver(self.name)[1])
+            self._factors[group.held] = factor
+        return self._factors[group.held]
 
 
 def _refuse(model):
@@ -204,64 +279,9 @@ def _group(model):
     groups = []
     for supports, cases in by_supports.values():
         constraints = constraints_of(model.mesh, supports, model.n_components)
-        groups.append(_Group(cases, reduction_of(model, constraints), footing(supports, values=False)))
-        first.setdefault(groups[-1].holds, len(first))
-    return sorted(groups, key=lambda group: first[group.holds])
-
-
-def _acting(model, arrays, group, pattern):
-    loads, thermal, held_energy, balances, accelerations = [], [], [], [], []
-    balanced = [case for case in group.cases if case.balanced]
-    if balanced:
-        inertia = Balance.of(model, assemble_mass(model, pattern, arrays), balanced[0])
-    for case in group.cases:
-        strain = sum(load.cell_strain(model) for load in case.loads if hasattr(load, "cell_strain"))
-        forces, energy = thermal_loads(model, arrays, np.broadcast_to(strain, model.mesh.n_cells))
-        applied = model.point_forces(case)[:, : model.n_components] + side_moments(model, case)
-        applied = applied.ravel()
-        balances.append(inertia if case.balanced else None)
-        accelerations.append(inertia.acceleration(applied) if case.balanced else np.zeros(6))
-        loads.append(applied + inertia.force(applied) if case.balanced else applied)
-        thermal.append(forces.ravel())
-        held_energy.append(energy)
-    return _Acting(np.stack(loads, axis=1), np.stack(thermal, axis=1), held_energy, balances, accelerations)
-
-
-def _relative(stiffness, acting, u, inner):
-    """Displacements of balanced cases against the mean motion, and ``K u`` of all."""
-    if not any(acting.balances):
-        return u, inner
-    columns = [balance.relative(column) if balance else column for balance, column in zip(acting.balances, u.T)]
-    u = np.stack(columns, axis=1)
-    return u, stiffness.dot(u)
-
-
-def _prove(model, stiffness, group, acting, u, inner):
-    reduction, shape = group.reduction, (model.mesh.n_points, model.n_components)
-    ground = ground_forces(model, u)
-    reaction = reduction.reactions(inner - acting.loads - acting.thermal) - ground
-    inner = inner - ground  # of the model alone: springs to the ground are supports
-    sizes = stiffness.absolute_dot(u) + np.abs(acting.loads) + np.abs(acting.thermal)
-    found = {}
-    for i, case in enumerate(group.cases):
-        proof = prove(
-            model,
-            case.name,
-            displacement=u[:, i],
-            inner=inner[:, i],
-            sizes=sizes[:, i],
-            loads=acting.loads[:, i],
-            thermal=acting.thermal[:, i],
-            reaction=reaction[:, i],
-            reduction=reduction,
-            held_energy=acting.held_energy[i],
-            unheld=acting.balances[i] and acting.balances[i].motions,
-        )
-        fields = [np.ascontiguousarray(field[:, i]).reshape(shape) for field in (u, reaction, acting.loads)]
-        for field in (*fields, acting.accelerations[i]):
-            field.setflags(write=False)
-        found[case.name] = (*fields, proof, acting.accelerations[i])
-    return found
+        groups.append(Group(cases, footing(supports, values=False), reduction_of(model, constraints)))
+        first.setdefault(groups[-1].held, len(first))
+    return sorted(groups, key=lambda group: first[group.held])
 
 
 class _Clock:
