@@ -1,0 +1,418 @@
+"""How thick must the new plates be for the changed structure to be as strong and as stiff as the original?
+
+The least mass for which every check is met is found with derivatives by the adjoint method (see `find_lightest`). A
+plate's largest judged stress has kinks where another place takes over: its value is the true one, its slopes are those
+of the smooth number nearby, scaled by the ratio of the two at every analysis (C. Le, J. Norato, T. Bruns, C. Ha,
+D. Tortorelli, Struct. Multidisc. Optim. 41 (2010) 605-620: from memory), so that nothing is left of the difference
+where the sizes have settled.
+"""
+
+import warnings
+from contextlib import closing
+from dataclasses import KW_ONLY, dataclass, replace
+from functools import cached_property
+from html import escape
+
+import numpy as np
+
+from ..errors import FemkitWarning, ModelError, nearest_name
+from ..model.model import Model
+from ..model.values import as_numbers, listed, refuse, shortened
+from ..results.static import StaticResult, StaticSolver
+from .checks import Check
+from .lightest import Trial, find_lightest, find_lightest_in_stock
+from .sensitivity import SIDES, sensitivities
+
+__all__ = ["FreePlate", "Sizing", "size_plates"]
+
+NEAR = 0.5  # demands below it get no derivatives: a step of the sizes hardly brings them to 1, and all are seen again
+BINDING = 0.98  # of the largest demand that is allowed or can be had
+
+
+@dataclass(frozen=True)
+class FreePlate:
+    """A plate whose thickness is to be found.
+
+    Parameters
+    ----------
+    low, high : float
+        Bounds, mm.
+    on : float
+        Thickness of a sheet that stays, mm: what is found is that of a doubler on it, and the plate is both.
+    side : {"top", "bottom"}
+        Of the sheet, where the doubler lies; the middle of the plate moves there by half of the doubler.
+
+    Examples
+    --------
+    >>> FreePlate(2, 10, on=3.0).plate_of(4.0)
+    (7.0, 2.0)
+    """
+
+    low: float
+    high: float
+    _: KW_ONLY
+    on: float = 0.0
+    side: str = "top"
+
+    def faults(self, who):
+        """What is wrong with its values, a sentence each."""
+        numbers = as_numbers([self.low, self.high, self.on])
+        if numbers is None or not np.isfinite(numbers).all() or not 0 <= self.low < self.high or self.on < 0:
+            yield (
+                f"{who}: bounds are {shortened(self.low)} and {shortened(self.high)} mm on {shortened(self.on)} mm; "
+                "they must be finite numbers of at least 0, the lower one first."
+            )
+        elif self.low + self.on <= 0:
+            yield f"{who}: the lower bound is 0 mm; it must be above 0 where no sheet lies below."
+        if self.side not in ("top", "bottom"):
+            yield f'{who}: side is "{self.side}"; it must be "top" or "bottom".'
+
+    @property
+    def grows(self):
+        """Change of the plate's offset by that of its thickness."""
+        return SIDES[self.side] if self.on else 0.0
+
+    def plate_of(self, size):
+        """Thickness and offset of the plate, mm; the offset is None where the plate's own stays."""
+        return self.on + size, self.grows * size if self.on else None
+
+
+@dataclass(frozen=True, eq=False)
+class Sizing:
+    """Thicknesses that were found, and what every check says of them.
+
+    Attributes
+    ----------
+    start : Model
+        As it was given.
+    free : dict of str to FreePlate
+    checks : tuple of Check
+    history : list of Trial
+        All analyses on the way to the thicknesses in `thickness`, the first of the start; sizes are plates' whole.
+    tried : list of Trial
+        Sizes in stock that were analysed, the first of them rounded up; none where no stock was given.
+    best, best_in_stock : Trial
+        The second is None where no stock was given.
+    result : StaticResult
+        Of the sizes in stock, else of those that were found.
+    is_settled : bool
+        Whether mass and largest demand had stopped moving when the analyses ended.
+    """
+
+    start: Model
+    free: dict
+    checks: tuple
+    history: list
+    tried: list
+    best: Trial
+    best_in_stock: Trial | None
+    result: StaticResult
+    is_settled: bool
+
+    @cached_property
+    def thickness(self):
+        """Of each free plate, mm, of any size; of a doubler its own."""
+        return self._own(self.best)
+
+    @cached_property
+    def stock(self):
+        """The same in stock; None where no stock was given."""
+        return None if self.best_in_stock is None else self._own(self.best_in_stock)
+
+    @property
+    def model(self):
+        """The model with the sizes in stock, else with those that were found."""
+        return self.result.model
+
+    @property
+    def is_met(self):
+        """Whether every check is met, by the sizes in stock where there is a stock."""
+        return self._final.worst <= 1
+
+    @property
+    def added_mass(self):
+        """What the model weighs more than at the start, kg; of the sizes in stock where there is a stock."""
+        return 1e3 * (self.model.mass - self.start.mass)
+
+    @property
+    def binding(self):
+        """The checks that decide: within 2 % of the largest demand that is allowed, or that can be had."""
+        return [check for check, demand in zip(self.checks, self.best.demand) if self._binds(demand, self.best)]
+
+    def table(self):
+        """One row a free plate: thickness at the start, found and in stock, with the change of mass, as a table."""
+        import pandas as pd
+
+        rows = []
+        final, per_mm = self._own(self._final), _mass_per_mm(self.start, self.free)
+        for (name, free), mass in zip(self.free.items(), per_mm):
+            start = float(self.start.plates[name].thickness) - free.on
+            bounds = f"{free.low:g} … {free.high:g}" + (f" on {free.on:g}" if free.on else "")
+            stock = np.nan if self.stock is None else self.stock[name]
+            rows.append((name, bounds, start, self.thickness[name], stock, mass * (final[name] - start)))
+        heads = ["plate", "bounds (mm)", "start (mm)", "found (mm)", "in stock (mm)", "added (kg)"]
+        return pd.DataFrame(rows, columns=heads).set_index("plate")
+
+    def checks_table(self):
+        """One row a check: what is allowed, values, demand, verdict, and whether it decides, the hardest first.
+
+        A demand is the value over what is allowed (for buckling factors and frequencies the reverse): at most 1 is
+        good. "decides" is said of the sizes that were found, before they went to stock.
+        """
+        import pandas as pd
+
+        start, best, final = (trial.demand for trial in (self.history[0], self.best, self._final))
+        rows = []
+        for check, *demands in zip(self.checks, start, best, final):
+            unit = f" ({check.quantity.unit})" if check.quantity.unit else ""
+            limits = [np.nan if value is None else abs(value) for value in (check.limit, check.original)]
+            values = [check.allowed / d if check.more_is_better else check.allowed * d for d in demands]
+            decides = "decides" if self._binds(demands[1], self.best) else ""
+            rows.append((f"{check}{unit}", *limits, *values, demands[2], str(check.verdict(values[2])), decides))
+        heads = ["limit", "original", "start", "found", "final", "demand", "verdict", ""]
+        table = pd.DataFrame(rows, columns=["check", *heads]).set_index("check")
+        return table.sort_values("demand", ascending=False)
+
+    @cached_property
+    def notes(self):
+        """What the reader must know, in words."""
+        return tuple(self._notes())
+
+    def _notes(self):
+        named = listed([str(check) for check in self.binding]) if self.binding else "no check, but the lower bounds"
+        if self.best.worst <= 1:
+            yield f"Thicknesses of any size meet every check; {named} decide{_s(self.binding)}."
+        else:
+            yield (
+                f"No thickness within the bounds meets every check: the least violation is {self.best.worst - 1:.1%}, "
+                f"of {named}."
+            )
+        if not self.is_settled:
+            yield f"Thicknesses had not settled after {len(self.history)} analyses: there may be lighter ones."
+        if self.best_in_stock is None:
+            return
+        up = self.tried[0]
+        missed = [str(check) for check, demand in zip(self.checks, up.demand) if demand > 1]
+        words = f"missed {listed(missed)}" if missed else "meets every check"
+        yield f"Rounded up to stock, {self._sizes(up)} mm {words}."
+        if not np.array_equal(self.best_in_stock.sizes, up.sizes):
+            lighter = _mass_per_mm(self.start, self.free) @ (up.sizes - self.best_in_stock.sizes)
+            yield (
+                f"Of {len(self.tried) - 1} neighbours in stock that were tried, {self._sizes(self.best_in_stock)} mm "
+                f"{'meets every check' if self.is_met else 'misses least'}, {abs(lighter):.3g} kg "
+                f"{'lighter' if lighter >= 0 else 'heavier'}."
+            )
+        if not self.is_met:
+            missed = [str(check) for check, d in zip(self.checks, self.best_in_stock.demand) if d > 1]
+            yield f"No stock that was tried meets every check: missed are {listed(missed)}."
+        yield from self.result.notes
+
+    @property
+    def _final(self):
+        return self.best if self.best_in_stock is None else self.best_in_stock
+
+    def _sizes(self, trial):
+        return listed([f"{name} {size:g}" for name, size in self._own(trial).items()])
+
+    def _own(self, trial):
+        return {name: float(size - free.on) for (name, free), size in zip(self.free.items(), trial.sizes)}
+
+    def _binds(self, demand, trial):
+        return demand >= BINDING * max(1.0, trial.worst)
+
+    def __repr__(self):
+        said = "every check is met" if self.is_met else f"a check is missed by {self._final.worst - 1:.1%}"
+        return f"Sizing: {self._sizes(self._final)} mm: {said}; {self.added_mass:+.3g} kg"
+
+    def _repr_html_(self):
+        notes = "".join(f"<li>{escape(note)}</li>" for note in self.notes)
+        tables = (self.table(), self.checks_table().head(12))
+        return f"<p>{escape(repr(self))}</p>{''.join(t.to_html(float_format='%.4g') for t in tables)}<ul>{notes}</ul>"
+
+
+def size_plates(model, free, checks, *, stock=None, rounds=30, solver="auto", progress=None):
+    """Thicknesses of least mass for which no check is worse than its limit or the original.
+
+    Thicknesses of any size come first: for displacements, distances and judged stresses alone, and where these miss a
+    buckling factor or frequency, for all checks. They are rounded up to stock and all is checked again; then the
+    neighbours in stock are searched for what meets all that the rounded ones miss, or is lighter. Where no thickness
+    meets every check, the largest demand is made least.
+
+    Parameters
+    ----------
+    model : Model
+        Where the search starts.
+    free : dict of str to FreePlate or pair of float
+        By plate; a pair is the bounds, mm.
+    checks : sequence of Check
+        One at least that is not of buckling or modes.
+    stock : sequence of float, optional
+        Thicknesses that can be had, mm.
+    rounds : int
+        Analyses at most before stock is looked at.
+    solver, progress
+        As of `solve_static`.
+
+    Returns
+    -------
+    sizing : Sizing
+
+    Raises
+    ------
+    ModelError
+        If a plate or a load case is not there, a plate has no density or one thickness a cell, bounds are none or
+        hold no stock.
+
+    Examples
+    --------
+    A strip of 2 mm under a pull of 2100 N, 10 mm wide, needs 1.05 mm at 200 MPa:
+
+    >>> import femkit as fk
+    >>> mesh = fk.Mesh([[0, 0, 0], [90, 0, 0], [90, 10, 0], [0, 10, 0]], {"quad": [[0, 1, 2, 3]]},
+    ...                cell_sets={"strip": [0]}, edge_sets={"end": [[1, 2]], "root": [[0, 3]]})
+    >>> model = fk.Model(
+    ...     mesh, {"strip": fk.Plate(2.0, fk.Material("steel", E=210_000, nu=0.3, density=7.85e-9))},
+    ...     supports=[fk.Support("root", ux=0), fk.Support([0], uy=0)], behaviour="plane stress",
+    ...     load_cases=[fk.LoadCase("pull", [fk.LineLoad("end", fx=2100, total=True)])])
+    >>> checks = [fk.Check(fk.JudgedStress("strip", "pull"), limit=200)]
+    >>> sizing = fk.size_plates(model, {"strip": (0.5, 5)}, checks, stock=(0.8, 1, 1.25, 1.5))
+    >>> round(sizing.thickness["strip"], 2), sizing.stock
+    (1.05, {'strip': 1.25})
+    """
+    free, checks = _free_plates(model, free), tuple(checks)
+    stock = None if stock is None else _stock(free, stock)
+    _refuse_checks(checks)
+    whole = np.array([[f.on + f.low, f.on + f.high, float(model.plates[n].thickness)] for n, f in free.items()]).T
+    weight = _mass_per_mm(model, free)
+    with closing(StaticSolver(model, solver=solver, progress=progress)) as kept, warnings.catch_warnings():
+        warnings.simplefilter("ignore", FemkitWarning)  # of trials; those of the last are among the notes
+        analysis = _Analysis(model, free, checks, kept)
+        start, low, high = whole[2], whole[0], whole[1]
+        best, history, is_settled = find_lightest(analysis, weight, start, low, high, rounds=rounds)
+        met, best = best.worst, analysis.in_full(best)
+        if best.worst > max(1, met):
+            best, more, is_settled = find_lightest(analysis.all, weight, best.sizes, low, high, rounds=rounds)
+            history += more
+        tried, in_stock = [], None
+        if stock is not None:
+            near = [*history[-2:], best]
+            in_stock, tried = find_lightest_in_stock(analysis.all_while_met, weight, near, stock)
+            in_stock = analysis.in_full(in_stock)
+        result = analysis.result((in_stock or best).sizes)
+    return Sizing(model, free, checks, history, tried, best, in_stock, result, is_settled)
+
+
+class _Analysis:
+    """Trials of sizes: the plates' whole thicknesses, mm. Buckling and modes are dear, and not always looked at."""
+
+    def __init__(self, model, free, checks, solver):
+        self.model, self.free, self.checks, self.solver = model, free, checks, solver
+        self.side = np.zeros(model.mesh.n_cells)
+        for name, one in free.items():
+            self.side[model.plate_cells[name]] = one.grows
+        self._last = None
+
+    def result(self, sizes):
+        """The model with these sizes, solved; the last one is kept."""
+        if self._last is None or not np.array_equal(self._last[0], sizes):
+            plates = dict(self.model.plates)
+            for (name, free), size in zip(self.free.items(), sizes):
+                thickness, offset = free.plate_of(float(size) - free.on)
+                offset = plates[name].offset if offset is None else offset
+                plates[name] = replace(plates[name], thickness=thickness, offset=offset)
+            self._last = np.array(sizes), self.solver.solve(replace(self.model, plates=plates))
+        return self._last[1]
+
+    def __call__(self, sizes):
+        """A trial of the checks that are not dear."""
+        result = self.result(sizes)
+        values = np.array([np.nan if _is_dear(check) else check.value(result) for check in self.checks])
+        demand = np.array([check.demand(value) for check, value in zip(self.checks, values)])
+        slope = np.zeros((len(demand), len(sizes)))
+        near = np.flatnonzero(demand >= min(NEAR, np.nanmax(demand)))
+        grows = {name: free.side for name, free in self.free.items() if free.on}
+        quantities = [self.checks[i].quantity for i in near]
+        for i, found in zip(near, sensitivities(result, quantities, grows=grows, solver=self.solver)):
+            if found.value:
+                slope[i] = self._per_plate(found.per_cell) * demand[i] / found.value
+        return Trial(np.array(sizes), demand, slope)
+
+    def in_full(self, trial):
+        """A trial with the dear checks too."""
+        demand, slope = trial.demand.copy(), trial.slope.copy()
+        for i in np.flatnonzero(np.isnan(demand)):
+            value, change = self.checks[i].quantity.value_and_slope(self.result(trial.sizes), self.side)
+            demand[i] = self.checks[i].demand(value)
+            slope[i] = -self._per_plate(change) * demand[i] / value  # more is better
+        return Trial(trial.sizes, demand, slope)
+
+    def all(self, sizes):
+        """A trial of all checks."""
+        return self.in_full(self(sizes))
+
+    def all_while_met(self, sizes):
+        """A trial of all checks, of the dear ones only where the others are met."""
+        trial = self(sizes)
+        return self.in_full(trial) if trial.worst <= 1 else trial
+
+    def _per_plate(self, per_cell):
+        return np.array([per_cell[self.model.plate_cells[name]].sum() for name in self.free])
+
+
+def _is_dear(check):
+    return not hasattr(check.quantity, "change")
+
+
+def _mass_per_mm(model, free):
+    """Of every free plate, kg/mm."""
+    areas = model.mesh.areas
+    return np.array([1e3 * model.plates[n].material.density * areas[model.plate_cells[n]].sum() for n in free])
+
+
+def _free_plates(model, free):
+    """By name; all that is wrong in one error."""
+    found, faults = {}, []
+    for name, given in dict(free).items():
+        who = f'free plate "{name}"'
+        if name not in model.plates:
+            faults.append(f"{who}: the model has no such plate. {nearest_name(name, model.plates)[1]}")
+            continue
+        if not isinstance(given, FreePlate) and np.size(given) != 2:
+            faults.append(f"{who}: {shortened(given)} can't stand there; give (low, high) or a FreePlate.")
+            continue
+        found[name] = given if isinstance(given, FreePlate) else FreePlate(*given)
+        faults += found[name].faults(who)
+        if np.ndim(model.plates[name].thickness):
+            faults.append(f"{who}: it has one thickness a cell; it must have one for all.")
+        if not model.plates[name].material.density > 0:
+            faults.append(f"{who}: its material has no density, so that it weighs nothing; give it one.")
+    if not free:
+        faults.append("size_plates: no plate is free; name one at least.")
+    refuse(*faults)
+    return found
+
+
+def _stock(free, stock):
+    """Whole thicknesses in stock of every free plate, ascending."""
+    numbers = as_numbers(stock)
+    if numbers is None or numbers.ndim != 1 or not len(numbers) or not (np.isfinite(numbers) & (numbers > 0)).all():
+        raise ModelError(f"stock is {shortened(stock)}; it must be a row of finite numbers above 0, mm.")
+    found = []
+    for name, one in free.items():
+        own = np.unique([*numbers, *([0.0] if one.on and not one.low else [])])
+        own = own[(own >= one.low) & (own <= one.high)]
+        if not len(own):
+            raise ModelError(f'free plate "{name}": nothing in stock lies between {one.low:g} and {one.high:g} mm.')
+        found.append(one.on + own)
+    return found
+
+
+def _refuse_checks(checks):
+    wrong = [check for check in checks if not isinstance(check, Check)]
+    refuse(*(f"checks: {shortened(each)} can't stand there; it must be a Check." for each in wrong))
+    if all(map(_is_dear, checks)):
+        raise ModelError("checks: give one of displacement, distance or judged stress at least.")
+
+
+def _s(things):
+    return "s" if len(things) < 2 else ""
