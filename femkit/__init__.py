@@ -195,4 +195,4 @@ __version__ = "0.1.0"
 
 Mesh.plot, Model.plot, CaseResult.plot = show.plot_mesh, show.plot_model, show.plot_case
 ModesResult.plot, BucklingResult.plot = show.plot_mode, show.plot_buckle
-Sensitivity.plot = show.plot_sensitivity
+Sensitivity.plot, Sizing.plot = show.plot_sensitivity, show.plot_sizing

@@ -137,7 +137,7 @@ class Sizing:
     @property
     def binding(self):
         """The checks that decide: within 2 % of the largest demand that is allowed, or that can be had."""
-        return [check for check, demand in zip(self.checks, self.best.demand) if self._binds(demand, self.best)]
+        return [check for check, demand in zip(self.checks, self.best.demand) if self._binds(demand)]
 
     def table(self):
         """One row a free plate: thickness at the start, found and in stock, with the change of mass, as a table."""
@@ -153,25 +153,34 @@ class Sizing:
         heads = ["plate", "bounds (mm)", "start (mm)", "found (mm)", "in stock (mm)", "added (kg)"]
         return pd.DataFrame(rows, columns=heads).set_index("plate")
 
-    def checks_table(self):
-        """One row a check: what is allowed, values, demand, verdict, and whether it decides, the hardest first.
+    def demands(self):
+        """What each check uses of what is allowed: at the start, found, and final; and whether it decides, as a table.
 
         A demand is the value over what is allowed (for buckling factors and frequencies the reverse): at most 1 is
-        good. "decides" is said of the sizes that were found, before they went to stock.
+        good, NaN was not looked at. The hardest come first. "Decides" is said of the sizes that were found, before
+        they went to stock.
         """
         import pandas as pd
 
-        start, best, final = (trial.demand for trial in (self.history[0], self.best, self._final))
+        columns = {"start": self.history[0].demand, "found": self.best.demand, "final": self._final.demand}
+        columns["decides"] = [self._binds(demand) for demand in self.best.demand]
+        index = pd.Index(map(str, self.checks), name="check")
+        return pd.DataFrame(columns, index=index).sort_values("final", ascending=False, kind="stable")
+
+    def checks_table(self):
+        """Limit, original, values, demand and verdict of each check, and if it decides, as a table: see `demands`."""
+        import pandas as pd
+
         rows = []
-        for check, *demands in zip(self.checks, start, best, final):
+        for check, *demands in zip(self.checks, self.history[0].demand, self.best.demand, self._final.demand):
             unit = f" ({check.quantity.unit})" if check.quantity.unit else ""
             limits = [np.nan if value is None else abs(value) for value in (check.limit, check.original)]
             values = [check.allowed / d if check.more_is_better else check.allowed * d for d in demands]
-            decides = "decides" if self._binds(demands[1], self.best) else ""
+            decides = "decides" if self._binds(demands[1]) else ""
             rows.append((f"{check}{unit}", *limits, *values, demands[2], str(check.verdict(values[2])), decides))
         heads = ["limit", "original", "start", "found", "final", "demand", "verdict", ""]
         table = pd.DataFrame(rows, columns=["check", *heads]).set_index("check")
-        return table.sort_values("demand", ascending=False)
+        return table.sort_values("demand", ascending=False, kind="stable")
 
     @cached_property
     def notes(self):
@@ -181,31 +190,32 @@ class Sizing:
     def _notes(self):
         named = listed([str(check) for check in self.binding]) if self.binding else "no check, but the lower bounds"
         if self.best.worst <= 1:
-            yield f"Thicknesses of any size meet every check; {named} decide{_s(self.binding)}."
+            yield f"Thicknesses of any size meet every check; {named} decide{'s' * (len(self.binding) == 1)}."
         else:
+            more = int((self.best.demand > 1).sum()) - len(self.binding)
             yield (
                 f"No thickness within the bounds meets every check: the least violation is {self.best.worst - 1:.1%}, "
-                f"of {named}."
+                f"of {named}{f'; {more} more are missed by less' * (more > 0)}."
             )
         if not self.is_settled:
             yield f"Thicknesses had not settled after {len(self.history)} analyses: there may be lighter ones."
-        if self.best_in_stock is None:
-            return
-        up = self.tried[0]
-        missed = [str(check) for check, demand in zip(self.checks, up.demand) if demand > 1]
-        words = f"missed {listed(missed)}" if missed else "meets every check"
+        if self.best_in_stock is not None:
+            yield from self._notes_on_stock(self.tried[0], self.best_in_stock)
+        yield from self.result.notes
+
+    def _notes_on_stock(self, up, final):
+        missed, still_missed = ([str(c) for c, d in zip(self.checks, t.demand) if d > 1] for t in (up, final))
+        words = f"misses {listed(missed)}" if missed else "meets every check"
         yield f"Rounded up to stock, {self._sizes(up)} mm {words}."
-        if not np.array_equal(self.best_in_stock.sizes, up.sizes):
-            lighter = _mass_per_mm(self.start, self.free) @ (up.sizes - self.best_in_stock.sizes)
+        if not np.array_equal(final.sizes, up.sizes):
+            lighter = _mass_per_mm(self.start, self.free) @ (up.sizes - final.sizes)
             yield (
-                f"Of {len(self.tried) - 1} neighbours in stock that were tried, {self._sizes(self.best_in_stock)} mm "
-                f"{'meets every check' if self.is_met else 'misses least'}, {abs(lighter):.3g} kg "
+                f"Of {len(self.tried) - 1} neighbours in stock that were tried, {self._sizes(final)} mm "
+                f"{'misses least' if still_missed else 'meets every check'}, {abs(lighter):.3g} kg "
                 f"{'lighter' if lighter >= 0 else 'heavier'}."
             )
-        if not self.is_met:
-            missed = [str(check) for check, d in zip(self.checks, self.best_in_stock.demand) if d > 1]
-            yield f"No stock that was tried meets every check: missed are {listed(missed)}."
-        yield from self.result.notes
+        if still_missed:
+            yield f"No stock that was tried meets every check: missed are {listed(still_missed)}."
 
     @property
     def _final(self):
@@ -217,8 +227,8 @@ class Sizing:
     def _own(self, trial):
         return {name: float(size - free.on) for (name, free), size in zip(self.free.items(), trial.sizes)}
 
-    def _binds(self, demand, trial):
-        return demand >= BINDING * max(1.0, trial.worst)
+    def _binds(self, demand):
+        return bool(demand >= BINDING * max(1.0, self.best.worst))
 
     def __repr__(self):
         said = "every check is met" if self.is_met else f"a check is missed by {self._final.worst - 1:.1%}"
@@ -289,24 +299,28 @@ def size_plates(model, free, checks, *, stock=None, rounds=30, solver="auto", pr
         analysis = _Analysis(model, free, checks, kept)
         start, low, high = whole[2], whole[0], whole[1]
         best, history, is_settled = find_lightest(analysis, weight, start, low, high, rounds=rounds)
-        met, best = best.worst, analysis.in_full(best)
-        if best.worst > max(1, met):
-            best, more, is_settled = find_lightest(analysis.all, weight, best.sizes, low, high, rounds=rounds)
+        while analysis.leads(best := analysis.in_full(best)):
+            best, more, is_settled = find_lightest(analysis, weight, best.sizes, low, high, rounds=rounds)
             history += more
         tried, in_stock = [], None
         if stock is not None:
             near = [*history[-2:], best]
-            in_stock, tried = find_lightest_in_stock(analysis.all_while_met, weight, near, stock)
+            in_stock, tried = find_lightest_in_stock(analysis.in_full_while_met, weight, near, stock)
             in_stock = analysis.in_full(in_stock)
         result = analysis.result((in_stock or best).sizes)
     return Sizing(model, free, checks, history, tried, best, in_stock, result, is_settled)
 
 
 class _Analysis:
-    """Trials of sizes: the plates' whole thicknesses, mm. Buckling and modes are dear, and not always looked at."""
+    """Trials of sizes: the plates' whole thicknesses, mm.
+
+    Buckling and modes are dear: only those that were missed once lead the search.
+    """
 
     def __init__(self, model, free, checks, solver):
         self.model, self.free, self.checks, self.solver = model, free, checks, solver
+        self.is_dear = np.array([not hasattr(check.quantity, "change") for check in checks])
+        self.is_leading = ~self.is_dear
         self.side = np.zeros(model.mesh.n_cells)
         for name, one in free.items():
             self.side[model.plate_cells[name]] = one.grows
@@ -323,12 +337,31 @@ class _Analysis:
             self._last = np.array(sizes), self.solver.solve(replace(self.model, plates=plates))
         return self._last[1]
 
+    def leads(self, trial):
+        """Let dear checks that a trial in full misses lead from now on; whether there are new ones."""
+        allowed = max(1.0, trial.demand[self.is_leading].max())
+        is_new = ~self.is_leading & (trial.demand > allowed)
+        self.is_leading |= is_new
+        return is_new.any()
+
     def __call__(self, sizes):
-        """A trial of the checks that are not dear."""
+        """A trial of the checks that lead."""
+        return self._with(self._cheap(sizes), self.is_leading)
+
+    def in_full(self, trial):
+        """A trial with all checks."""
+        return self._with(trial, self.is_dear)
+
+    def in_full_while_met(self, sizes):
+        """A trial of all checks, of the dear ones only where the others are met."""
+        trial = self._cheap(sizes)
+        return self.in_full(trial) if trial.worst <= 1 else trial
+
+    def _cheap(self, sizes):
         result = self.result(sizes)
-        values = np.array([np.nan if _is_dear(check) else check.value(result) for check in self.checks])
-        demand = np.array([check.demand(value) for check, value in zip(self.checks, values)])
-        slope = np.zeros((len(demand), len(sizes)))
+        demand, slope = np.full(len(self.checks), np.nan), np.zeros((len(self.checks), len(sizes)))
+        for i in np.flatnonzero(~self.is_dear):
+            demand[i] = self.checks[i].demand(self.checks[i].value(result))
         near = np.flatnonzero(demand >= min(NEAR, np.nanmax(demand)))
         grows = {name: free.side for name, free in self.free.items() if free.on}
         quantities = [self.checks[i].quantity for i in near]
@@ -337,30 +370,17 @@ class _Analysis:
                 slope[i] = self._per_plate(found.per_cell) * demand[i] / found.value
         return Trial(np.array(sizes), demand, slope)
 
-    def in_full(self, trial):
-        """A trial with the dear checks too."""
+    def _with(self, trial, is_wanted):
+        """A trial with those of the wanted checks that it lacks."""
         demand, slope = trial.demand.copy(), trial.slope.copy()
-        for i in np.flatnonzero(np.isnan(demand)):
+        for i in np.flatnonzero(np.isnan(demand) & is_wanted):
             value, change = self.checks[i].quantity.value_and_slope(self.result(trial.sizes), self.side)
             demand[i] = self.checks[i].demand(value)
             slope[i] = -self._per_plate(change) * demand[i] / value  # more is better
         return Trial(trial.sizes, demand, slope)
 
-    def all(self, sizes):
-        """A trial of all checks."""
-        return self.in_full(self(sizes))
-
-    def all_while_met(self, sizes):
-        """A trial of all checks, of the dear ones only where the others are met."""
-        trial = self(sizes)
-        return self.in_full(trial) if trial.worst <= 1 else trial
-
     def _per_plate(self, per_cell):
         return np.array([per_cell[self.model.plate_cells[name]].sum() for name in self.free])
-
-
-def _is_dear(check):
-    return not hasattr(check.quantity, "change")
 
 
 def _mass_per_mm(model, free):
@@ -410,9 +430,5 @@ def _stock(free, stock):
 def _refuse_checks(checks):
     wrong = [check for check in checks if not isinstance(check, Check)]
     refuse(*(f"checks: {shortened(each)} can't stand there; it must be a Check." for each in wrong))
-    if all(map(_is_dear, checks)):
+    if not any(hasattr(check.quantity, "change") for check in checks):
         raise ModelError("checks: give one of displacement, distance or judged stress at least.")
-
-
-def _s(things):
-    return "s" if len(things) < 2 else ""

@@ -133,7 +133,7 @@ def test_a_stock_that_weighs_more_asks_for_more_elsewhere():
     rounded = int(np.ceil(sizing.thickness["inner"]))
     assert demand(rounded, 5) > 1.01 > 0.99 > demand(rounded + 1, 5)  # so that the case is what it is meant to be
     assert sizing.stock == {"inner": rounded + 1, "outer": 5}
-    assert any("missed judged stress of inner" in note for note in sizing.notes)
+    assert any("misses judged stress of inner" in note for note in sizing.notes)
     assert any("heavier" in note for note in sizing.notes)
 
 
