@@ -104,14 +104,15 @@ def plot_sizing(sizing, most=14, *, size=(1400, 900)):
     Picture
         Its `peaks` hold the hardest check at the start and at the end.
     """
-    demands = sizing.demands().head(most)
-    rows = [f"{name} *" if decides else name for name, decides in zip(demands.index, demands["decides"])]
-    bars = {"at the start": demands["start"].to_numpy(), "with the plates found": demands["final"].to_numpy()}
+    table = sizing.checks_table().head(most)
+    rows = [f"{name} *" if decides else name for name, decides in zip(table.index, table["decides"])]
+    bars = {"at the start": table["demand at start"], "with the plates found": table["demand"]}
+    bars = {name: x.to_numpy() for name, x in bars.items()}
     peaks, said = [], [repr(sizing)]
     for name, x in bars.items():
         i = int(np.nanargmax(x))
-        peaks.append(Peak(float(x[i]), np.zeros(3), f"{name}: {demands.index[i]}", i))
-        said.append(f"{name}: {int((x > 1).sum())} checks missed, the hardest uses {number(x[i])}, {demands.index[i]}")
+        peaks.append(Peak(float(x[i]), np.zeros(3), f"{name}: {table.index[i]}", i))
+        said.append(f"{name}: {int((x > 1).sum())} checks missed, the hardest uses {number(x[i])}, {table.index[i]}")
     png = in_drawing_thread(_draw_bars, rows, bars, repr(sizing), *size)
     return Picture(png, ". ".join(said), peaks=tuple(peaks))
 

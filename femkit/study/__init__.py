@@ -3,9 +3,10 @@
 from .checks import BucklingFactor, Check, Frequency, strength_checks
 from .comparison import Comparison, Line, compare_strength
 from .converge import Convergence, converge
+from .free_plates import FreePlate
 from .quantities import Displacement, Distance, JudgedStress, Mass
 from .sensitivity import Sensitivity, sensitivities, sensitivity
-from .sizing import FreePlate, Sizing, size_plates
+from .sizing import Sizing, size_plates
 
 __all__ = [
     "BucklingFactor",

@@ -7,74 +7,27 @@ D. Tortorelli, Struct. Multidisc. Optim. 41 (2010) 605-620: from memory), so tha
 where the sizes have settled.
 """
 
-import warnings
 from contextlib import closing
-from dataclasses import KW_ONLY, dataclass, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from html import escape
 
 import numpy as np
 
-from ..errors import FemkitWarning, ModelError, nearest_name
+from ..errors import ModelError
 from ..model.model import Model
-from ..model.values import as_numbers, listed, refuse, shortened
+from ..model.values import listed, refuse, shortened
 from ..results.static import StaticResult, StaticSolver
 from .checks import Check
+from .free_plates import free_plates, mass_per_mm, whole_stock
 from .lightest import Trial, find_lightest, find_lightest_in_stock
-from .sensitivity import SIDES, sensitivities
+from .sensitivity import sensitivities
 
-__all__ = ["FreePlate", "Sizing", "size_plates"]
+__all__ = ["Sizing", "size_plates"]
 
 NEAR = 0.5  # demands below it get no derivatives: a step of the sizes hardly brings them to 1, and all are seen again
+DEAR_ROUNDS = 12  # analyses at most with buckling and modes among them
 BINDING = 0.98  # of the largest demand that is allowed or can be had
-
-
-@dataclass(frozen=True)
-class FreePlate:
-    """A plate whose thickness is to be found.
-
-    Parameters
-    ----------
-    low, high : float
-        Bounds, mm.
-    on : float
-        Thickness of a sheet that stays, mm: what is found is that of a doubler on it, and the plate is both.
-    side : {"top", "bottom"}
-        Of the sheet, where the doubler lies; the middle of the plate moves there by half of the doubler.
-
-    Examples
-    --------
-    >>> FreePlate(2, 10, on=3.0).plate_of(4.0)
-    (7.0, 2.0)
-    """
-
-    low: float
-    high: float
-    _: KW_ONLY
-    on: float = 0.0
-    side: str = "top"
-
-    def faults(self, who):
-        """What is wrong with its values, a sentence each."""
-        numbers = as_numbers([self.low, self.high, self.on])
-        if numbers is None or not np.isfinite(numbers).all() or not 0 <= self.low < self.high or self.on < 0:
-            yield (
-                f"{who}: bounds are {shortened(self.low)} and {shortened(self.high)} mm on {shortened(self.on)} mm; "
-                "they must be finite numbers of at least 0, the lower one first."
-            )
-        elif self.low + self.on <= 0:
-            yield f"{who}: the lower bound is 0 mm; it must be above 0 where no sheet lies below."
-        if self.side not in ("top", "bottom"):
-            yield f'{who}: side is "{self.side}"; it must be "top" or "bottom".'
-
-    @property
-    def grows(self):
-        """Change of the plate's offset by that of its thickness."""
-        return SIDES[self.side] if self.on else 0.0
-
-    def plate_of(self, size):
-        """Thickness and offset of the plate, mm; the offset is None where the plate's own stays."""
-        return self.on + size, self.grows * size if self.on else None
 
 
 @dataclass(frozen=True, eq=False)
@@ -144,7 +97,7 @@ class Sizing:
         import pandas as pd
 
         rows = []
-        final, per_mm = self._own(self._final), _mass_per_mm(self.start, self.free)
+        final, per_mm = self._own(self._final), mass_per_mm(self.start, self.free)
         for (name, free), mass in zip(self.free.items(), per_mm):
             start = float(self.start.plates[name].thickness) - free.on
             bounds = f"{free.low:g} … {free.high:g}" + (f" on {free.on:g}" if free.on else "")
@@ -153,32 +106,22 @@ class Sizing:
         heads = ["plate", "bounds (mm)", "start (mm)", "found (mm)", "in stock (mm)", "added (kg)"]
         return pd.DataFrame(rows, columns=heads).set_index("plate")
 
-    def demands(self):
-        """What each check uses of what is allowed: at the start, found, and final; and whether it decides, as a table.
+    def checks_table(self):
+        """One row a check: what it may be, what it is, and whether it decides, the hardest first, as a table.
 
         A demand is the value over what is allowed (for buckling factors and frequencies the reverse): at most 1 is
-        good, NaN was not looked at. The hardest come first. "Decides" is said of the sizes that were found, before
-        they went to stock.
+        good, NaN was not looked at. "Decides" is said of the sizes that were found, before they went to stock.
         """
         import pandas as pd
 
-        columns = {"start": self.history[0].demand, "found": self.best.demand, "final": self._final.demand}
-        columns["decides"] = [self._binds(demand) for demand in self.best.demand]
-        index = pd.Index(map(str, self.checks), name="check")
-        return pd.DataFrame(columns, index=index).sort_values("final", ascending=False, kind="stable")
-
-    def checks_table(self):
-        """Limit, original, values, demand and verdict of each check, and if it decides, as a table: see `demands`."""
-        import pandas as pd
-
-        rows = []
-        for check, *demands in zip(self.checks, self.history[0].demand, self.best.demand, self._final.demand):
+        rows, trials = [], (self.history[0], self.best, self._final)
+        for check, *demands in zip(self.checks, *(trial.demand for trial in trials)):
             unit = f" ({check.quantity.unit})" if check.quantity.unit else ""
             limits = [np.nan if value is None else abs(value) for value in (check.limit, check.original)]
             values = [check.allowed / d if check.more_is_better else check.allowed * d for d in demands]
-            decides = "decides" if self._binds(demands[1]) else ""
-            rows.append((f"{check}{unit}", *limits, *values, demands[2], str(check.verdict(values[2])), decides))
-        heads = ["limit", "original", "start", "found", "final", "demand", "verdict", ""]
+            verdict, decides = str(check.verdict(values[2])), "decides" * self._binds(demands[1])
+            rows.append((f"{check}{unit}", *limits, *values, demands[0], demands[2], verdict, decides))
+        heads = ["limit", "original", "start", "found", "final", "demand at start", "demand", "verdict", "decides"]
         table = pd.DataFrame(rows, columns=["check", *heads]).set_index("check")
         return table.sort_values("demand", ascending=False, kind="stable")
 
@@ -208,7 +151,7 @@ class Sizing:
         words = f"misses {listed(missed)}" if missed else "meets every check"
         yield f"Rounded up to stock, {self._sizes(up)} mm {words}."
         if not np.array_equal(final.sizes, up.sizes):
-            lighter = _mass_per_mm(self.start, self.free) @ (up.sizes - final.sizes)
+            lighter = mass_per_mm(self.start, self.free) @ (up.sizes - final.sizes)
             yield (
                 f"Of {len(self.tried) - 1} neighbours in stock that were tried, {self._sizes(final)} mm "
                 f"{'misses least' if still_missed else 'meets every check'}, {abs(lighter):.3g} kg "
@@ -243,10 +186,10 @@ class Sizing:
 def size_plates(model, free, checks, *, stock=None, rounds=30, solver="auto", progress=None):
     """Thicknesses of least mass for which no check is worse than its limit or the original.
 
-    Thicknesses of any size come first: for displacements, distances and judged stresses alone, and where these miss a
-    buckling factor or frequency, for all checks. They are rounded up to stock and all is checked again; then the
-    neighbours in stock are searched for what meets all that the rounded ones miss, or is lighter. Where no thickness
-    meets every check, the largest demand is made least.
+    Thicknesses of any size come first: for displacements, distances and judged stresses alone, and where these are met
+    but a buckling factor or frequency is not, for that too. They are rounded up to stock and all is checked again; then
+    the neighbours in stock are searched for what meets all that the rounded ones miss, or is lighter. Where no
+    thickness meets every check, the largest demand is made least.
 
     Parameters
     ----------
@@ -259,7 +202,7 @@ def size_plates(model, free, checks, *, stock=None, rounds=30, solver="auto", pr
     stock : sequence of float, optional
         Thicknesses that can be had, mm.
     rounds : int
-        Analyses at most before stock is looked at.
+        Analyses at most before buckling, modes and stock are looked at.
     solver, progress
         As of `solve_static`.
 
@@ -289,18 +232,17 @@ def size_plates(model, free, checks, *, stock=None, rounds=30, solver="auto", pr
     >>> round(sizing.thickness["strip"], 2), sizing.stock
     (1.05, {'strip': 1.25})
     """
-    free, checks = _free_plates(model, free), tuple(checks)
-    stock = None if stock is None else _stock(free, stock)
+    free, checks = free_plates(model, free), tuple(checks)
+    stock = None if stock is None else whole_stock(free, stock)
     _refuse_checks(checks)
     whole = np.array([[f.on + f.low, f.on + f.high, float(model.plates[n].thickness)] for n, f in free.items()]).T
-    weight = _mass_per_mm(model, free)
-    with closing(StaticSolver(model, solver=solver, progress=progress)) as kept, warnings.catch_warnings():
-        warnings.simplefilter("ignore", FemkitWarning)  # of trials; those of the last are among the notes
+    weight = mass_per_mm(model, free)
+    with closing(StaticSolver(model, solver=solver, progress=progress)) as kept:
         analysis = _Analysis(model, free, checks, kept)
         start, low, high = whole[2], whole[0], whole[1]
         best, history, is_settled = find_lightest(analysis, weight, start, low, high, rounds=rounds)
         while analysis.leads(best := analysis.in_full(best)):
-            best, more, is_settled = find_lightest(analysis, weight, best.sizes, low, high, rounds=rounds)
+            best, more, is_settled = find_lightest(analysis, weight, best.sizes, low, high, rounds=DEAR_ROUNDS)
             history += more
         tried, in_stock = [], None
         if stock is not None:
@@ -334,15 +276,16 @@ class _Analysis:
                 thickness, offset = free.plate_of(float(size) - free.on)
                 offset = plates[name].offset if offset is None else offset
                 plates[name] = replace(plates[name], thickness=thickness, offset=offset)
-            self._last = np.array(sizes), self.solver.solve(replace(self.model, plates=plates))
+            self._last = np.array(sizes), self.solver.solve(replace(self.model, plates=plates), warns=False)
         return self._last[1]
 
     def leads(self, trial):
-        """Let dear checks that a trial in full misses lead from now on; whether there are new ones."""
-        allowed = max(1.0, trial.demand[self.is_leading].max())
-        is_new = ~self.is_leading & (trial.demand > allowed)
+        """Let dear checks lead from now on that are all that a trial in full misses; whether there are new ones."""
+        is_new = ~self.is_leading & (trial.demand > 1)
+        if trial.demand[self.is_leading].max() > 1 or not is_new.any():
+            return False
         self.is_leading |= is_new
-        return is_new.any()
+        return True
 
     def __call__(self, sizes):
         """A trial of the checks that lead."""
@@ -381,50 +324,6 @@ class _Analysis:
 
     def _per_plate(self, per_cell):
         return np.array([per_cell[self.model.plate_cells[name]].sum() for name in self.free])
-
-
-def _mass_per_mm(model, free):
-    """Of every free plate, kg/mm."""
-    areas = model.mesh.areas
-    return np.array([1e3 * model.plates[n].material.density * areas[model.plate_cells[n]].sum() for n in free])
-
-
-def _free_plates(model, free):
-    """By name; all that is wrong in one error."""
-    found, faults = {}, []
-    for name, given in dict(free).items():
-        who = f'free plate "{name}"'
-        if name not in model.plates:
-            faults.append(f"{who}: the model has no such plate. {nearest_name(name, model.plates)[1]}")
-            continue
-        if not isinstance(given, FreePlate) and np.size(given) != 2:
-            faults.append(f"{who}: {shortened(given)} can't stand there; give (low, high) or a FreePlate.")
-            continue
-        found[name] = given if isinstance(given, FreePlate) else FreePlate(*given)
-        faults += found[name].faults(who)
-        if np.ndim(model.plates[name].thickness):
-            faults.append(f"{who}: it has one thickness a cell; it must have one for all.")
-        if not model.plates[name].material.density > 0:
-            faults.append(f"{who}: its material has no density, so that it weighs nothing; give it one.")
-    if not free:
-        faults.append("size_plates: no plate is free; name one at least.")
-    refuse(*faults)
-    return found
-
-
-def _stock(free, stock):
-    """Whole thicknesses in stock of every free plate, ascending."""
-    numbers = as_numbers(stock)
-    if numbers is None or numbers.ndim != 1 or not len(numbers) or not (np.isfinite(numbers) & (numbers > 0)).all():
-        raise ModelError(f"stock is {shortened(stock)}; it must be a row of finite numbers above 0, mm.")
-    found = []
-    for name, one in free.items():
-        own = np.unique([*numbers, *([0.0] if one.on and not one.low else [])])
-        own = own[(own >= one.low) & (own <= one.high)]
-        if not len(own):
-            raise ModelError(f'free plate "{name}": nothing in stock lies between {one.low:g} and {one.high:g} mm.')
-        found.append(one.on + own)
-    return found
 
 
 def _refuse_checks(checks):
