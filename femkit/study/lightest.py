@@ -6,7 +6,6 @@ exponents: G. M. Fadel, M. F. Riley, J. M. Barthelemy, Struct. Optim. 2 (1990) 1
 problem that is left (L. A. Schmit, C. Fleury, AIAA J. 18 (1980) 1252-1260: from memory) is solved by SciPy's SLSQP.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import combinations, product
 
@@ -17,8 +16,9 @@ __all__ = ["Trial", "find_lightest", "find_lightest_in_stock"]
 
 AIM = 0.999  # of a demand: what is found then meets 1, and not only nearly
 SLACK = 1e-3  # of the least possible demand where that is above 1: by so much it may rise where that saves mass
+EXCESS = 20.0  # what a demand exceeds 1 by weighs so many times as that share of the mass, where it can't be helped
 REACH = 0.5  # largest first step in the logarithm of a size; less where steps turn round (K. Svanberg, 1987, in kind)
-SETTLED = 5e-4  # relative, last change of both mass and largest demand
+SETTLED = 1e-3  # relative, last change of both mass and largest demand
 POWERS = (0.5, 4.0)  # sheets carry by t in their plane and by t³ in bending: our own range about these
 HOPE = 1.005  # a model's demand up to which sizes in stock are worth an analysis
 MOST_MOVED = 3  # plates that are moved at once, by a step of stock each, from the sizes rounded up
@@ -153,47 +153,58 @@ def find_lightest_in_stock(analyse, weight, near, stock, *, rounds=12):
 
 
 def _best(trials, weight):
-    """The lightest of those whose largest demand is at most 1; if none is, is within twice `SLACK` of the least."""
+    """The lightest of those whose largest demand is at most 1; if none is, one of the least, and little else missed."""
     least = min(trial.worst for trial in trials)
     level = 1.0 if least <= 1 else least * (1 + 2 * SLACK)
-    return min((trial for trial in trials if trial.worst <= level), key=lambda trial: weight @ trial.sizes)
+
+    def cost(trial):
+        excess = np.nansum(np.maximum(trial.demand - 1, 0.0))
+        return weight @ trial.sizes / (weight @ trials[-1].sizes) + EXCESS * excess * (least > 1)
+
+    return min((trial for trial in trials if trial.worst <= level), key=cost)
 
 
 def _best_step(model, weight, low, high, least):
-    """The step within bounds to the lightest sizes whose modelled demand is at most `AIM`, or else is hardly above
-    the least that is known: that of the model, and of all trials."""
-    n = len(weight)
-    start = np.append(np.zeros(n), max(model.trial.worst, AIM))
-    within = {
-        "type": "ineq",
-        "fun": lambda v: v[n] - model.demand(v[:n]),
-        "jac": lambda v: np.column_stack([-model.slope(v[:n]), np.ones(len(model.power))]),
-    }
-    bounds = [*zip(low, high), (AIM, None)]
-    toward = np.append(np.zeros(n), 1.0)
-    first = _minimise(lambda v: v[n], lambda v: toward, start, bounds, within)
-    if first[n] < AIM * (1 + 1e-6):
-        level = AIM
-    elif first[n] < least * (1 - SLACK / 2):  # still to be bettered: mass has to wait
-        level = first[n] * (1 + 1e-6)
-    else:
-        level = max(first[n], least * (1 + SLACK))
-    share = weight / weight.sum()
-    within = {
-        "type": "ineq",
-        "fun": lambda y: level - model.demand(y),
-        "jac": lambda y: -model.slope(y),
-    }
-    return _minimise(
-        lambda y: share @ np.exp(y), lambda y: share * np.exp(y), np.clip(first[:n], low, high), bounds[:n], within
+    """The step within bounds to the lightest sizes whose modelled demand is at most `AIM`.
+
+    Where it can't be: the largest demand is hardly above the least of the model and of all trials, `least`; and what
+    the others exceed `AIM` by is weighed against mass.
+    """
+    n, m = len(weight), len(model.power)
+    first = _minimise(
+        lambda v: v[n],
+        lambda v: np.append(np.zeros(n), 1.0),
+        np.append(np.zeros(n), max(model.trial.worst, AIM)),
+        [*zip(low, high), (AIM, np.inf)],
+        lambda v: v[n] - model.demand(v[:n]),
+        lambda v: np.column_stack([-model.slope(v[:n]), np.ones(m)]),
     )
+    start, share = np.clip(first[:n], low, high), weight / weight.sum()
+    if first[n] < AIM * (1 + 1e-6):
+        return _minimise(
+            lambda y: share @ np.exp(y),
+            lambda y: share * np.exp(y),
+            start,
+            [*zip(low, high)],
+            lambda y: AIM - model.demand(y),
+            lambda y: -model.slope(y),
+        )
+    is_better = first[n] < least * (1 - SLACK / 2)  # still to be bettered: mass has to wait
+    level = first[n] * (1 + 1e-6) if is_better else max(first[n], least * (1 + SLACK))
+    return _minimise(
+        lambda v: share @ np.exp(v[:n]) + EXCESS * v[n:].sum(),
+        lambda v: np.append(share * np.exp(v[:n]), np.full(m, EXCESS)),
+        np.append(start, np.maximum(model.demand(start) - AIM, 0.0)),
+        [*zip(low, high), *[(0.0, max(level - AIM, 0.0))] * m],
+        lambda v: AIM + v[n:] - model.demand(v[:n]),
+        lambda v: np.column_stack([-model.slope(v[:n]), np.eye(m)]),
+    )[:n]
 
 
-def _minimise(function: Callable, slope: Callable, start, bounds, constraints):
-    found = minimize(
-        function, start, jac=slope, bounds=bounds, constraints=constraints, method="SLSQP", options={"ftol": 1e-10}
-    ).x
-    return np.clip(found, *np.array([(a, np.inf if b is None else b) for a, b in bounds]).T)
+def _minimise(function, slope, start, bounds, room, room_slope):
+    within = {"type": "ineq", "fun": room, "jac": room_slope}
+    options = {"bounds": bounds, "constraints": within, "method": "SLSQP", "options": {"ftol": 1e-10}}
+    return np.clip(minimize(function, start, jac=slope, **options).x, *np.transpose(bounds))
 
 
 def _moves(n):
@@ -221,4 +232,5 @@ def _next(models, weight, sizes, is_open, best):
     if does.any():
         return int(np.flatnonzero(does)[mass[does].argmin()])
     worst[~is_open] = np.inf
-    return int(worst.argmin()) if best.worst > 1 and worst.min() < best.worst else None
+    is_better = worst.min() < best.worst * (1 - 2 * SLACK)
+    return int(worst.argmin()) if best.worst > 1 and is_better else None

@@ -48,6 +48,8 @@ class Sizing:
         The second is None where no stock was given.
     result : StaticResult
         Of the sizes in stock, else of those that were found.
+    is_leading : ndarray of bool, shape (n_checks,)
+        Which checks the search was led by; the others were looked at afterwards.
     is_settled : bool
         Whether mass and largest demand had stopped moving when the analyses ended.
     """
@@ -60,6 +62,7 @@ class Sizing:
     best: Trial
     best_in_stock: Trial | None
     result: StaticResult
+    is_leading: np.ndarray
     is_settled: bool
 
     @cached_property
@@ -90,7 +93,7 @@ class Sizing:
     @property
     def binding(self):
         """The checks that decide: within 2 % of the largest demand that is allowed, or that can be had."""
-        return [check for check, demand in zip(self.checks, self.best.demand) if self._binds(demand)]
+        return [check for check, decides in zip(self.checks, self._decides) if decides]
 
     def table(self):
         """One row a free plate: thickness at the start, found and in stock, with the change of mass, as a table."""
@@ -115,12 +118,12 @@ class Sizing:
         import pandas as pd
 
         rows, trials = [], (self.history[0], self.best, self._final)
-        for check, *demands in zip(self.checks, *(trial.demand for trial in trials)):
+        for check, decides, *demands in zip(self.checks, self._decides.tolist(), *(trial.demand for trial in trials)):
             unit = f" ({check.quantity.unit})" if check.quantity.unit else ""
             limits = [np.nan if value is None else abs(value) for value in (check.limit, check.original)]
             values = [check.allowed / d if check.more_is_better else check.allowed * d for d in demands]
-            verdict, decides = str(check.verdict(values[2])), "decides" * self._binds(demands[1])
-            rows.append((f"{check}{unit}", *limits, *values, demands[0], demands[2], verdict, decides))
+            words = str(check.verdict(values[2])), "decides" * decides
+            rows.append((f"{check}{unit}", *limits, *values, demands[0], demands[2], *words))
         heads = ["limit", "original", "start", "found", "final", "demand at start", "demand", "verdict", "decides"]
         table = pd.DataFrame(rows, columns=["check", *heads]).set_index("check")
         return table.sort_values("demand", ascending=False, kind="stable")
@@ -132,14 +135,18 @@ class Sizing:
 
     def _notes(self):
         named = listed([str(check) for check in self.binding]) if self.binding else "no check, but the lower bounds"
+        least, aside = self.best.demand[self.is_leading].max(), self.best.demand[~self.is_leading]
         if self.best.worst <= 1:
             yield f"Thicknesses of any size meet every check; {named} decide{'s' * (len(self.binding) == 1)}."
         else:
-            more = int((self.best.demand > 1).sum()) - len(self.binding)
+            more = int((self.best.demand > 1)[self.is_leading].sum()) - len(self.binding)
             yield (
-                f"No thickness within the bounds meets every check: the least violation is {self.best.worst - 1:.1%}, "
-                f"of {named}{f'; {more} more are missed by less' * (more > 0)}."
+                f"No thickness within the bounds meets every check: the least violation is {least - 1:.1%}, of {named}"
+                f"{f'; {more} more are missed by less' * (more > 0)}."
             )
+        if (aside > 1).any():
+            missed = [str(self.checks[i]) for i in np.flatnonzero(~self.is_leading)[aside > 1]]
+            yield f"Missed besides, by up to {aside.max() - 1:.1%}, but not looked at on the way: {listed(missed)}."
         if not self.is_settled:
             yield f"Thicknesses had not settled after {len(self.history)} analyses: there may be lighter ones."
         if self.best_in_stock is not None:
@@ -170,8 +177,10 @@ class Sizing:
     def _own(self, trial):
         return {name: float(size - free.on) for (name, free), size in zip(self.free.items(), trial.sizes)}
 
-    def _binds(self, demand):
-        return bool(demand >= BINDING * max(1.0, self.best.worst))
+    @property
+    def _decides(self):
+        demand = np.where(self.is_leading, self.best.demand, 0.0)
+        return demand >= BINDING * max(1.0, demand.max())
 
     def __repr__(self):
         said = "every check is met" if self.is_met else f"a check is missed by {self._final.worst - 1:.1%}"
@@ -189,7 +198,7 @@ def size_plates(model, free, checks, *, stock=None, rounds=30, solver="auto", pr
     Thicknesses of any size come first: for displacements, distances and judged stresses alone, and where these are met
     but a buckling factor or frequency is not, for that too. They are rounded up to stock and all is checked again; then
     the neighbours in stock are searched for what meets all that the rounded ones miss, or is lighter. Where no
-    thickness meets every check, the largest demand is made least.
+    thickness meets every check, the largest demand is made least, and what else is missed is weighed against mass.
 
     Parameters
     ----------
@@ -250,7 +259,7 @@ def size_plates(model, free, checks, *, stock=None, rounds=30, solver="auto", pr
             in_stock, tried = find_lightest_in_stock(analysis.in_full_while_met, weight, near, stock)
             in_stock = analysis.in_full(in_stock)
         result = analysis.result((in_stock or best).sizes)
-    return Sizing(model, free, checks, history, tried, best, in_stock, result, is_settled)
+    return Sizing(model, free, checks, history, tried, best, in_stock, result, analysis.is_leading, is_settled)
 
 
 class _Analysis:

@@ -34,18 +34,25 @@ def test_many_demands_end_where_another_minimiser_does(seed):
     analyse = formula(lambda t: terms(t).sum(axis=1), lambda t: (terms(t)[:, :, None] * power / t).sum(axis=1))
     weight, low, high = rng.random(5) + 0.2, np.full(5, 0.3), np.full(5, 30.0)
     best, trials, is_settled = find_lightest(analyse, weight, np.full(5, 2.0), low, high)
-    worst, mass_at = _reference(analyse, weight, low, high)
+    worst, mass = _reference(analyse, weight, low, high)
     assert is_settled
-    assert len(trials) <= 20
-    assert best.worst <= (1 if worst <= 1 else worst * (1 + 3 * SLACK))
+    assert len(trials) <= 25
     if worst <= 1:
-        assert weight @ best.sizes <= mass_at(AIM) * 1.001
-    else:  # mass comes second: a thousandth of the demand is worth up to a hundredth of it here
-        assert weight @ best.sizes <= mass_at(best.worst) * 1.01
+        assert best.worst <= 1
+        assert weight @ best.sizes <= mass * 1.001
+    else:  # what may still be missed besides is weighed against mass, and no more said of it here
+        assert best.worst <= worst * (1 + 3 * SLACK)
+
+
+def test_what_can_be_met_is_met_where_not_all_can():
+    # each demand is of one size: the first can be 1.5 at least, the second is met by 2, and not left at 1.5 too
+    analyse = formula(lambda t: np.array([6, 2]) / t, lambda t: np.diag(np.array([-6, -2]) / t**2))
+    best, _, _ = find_lightest(analyse, np.ones(2), np.full(2, 3.0), np.ones(2), np.array([4.0, 9.0]))
+    assert best.sizes == pytest.approx([4, 2], rel=2e-3)
 
 
 def _reference(analyse, weight, low, high):
-    """Least largest demand, and least mass as a function of it, each by one run of SLSQP on the true demands."""
+    """Least largest demand, and least mass where it is at most `AIM`, each by one run of SLSQP on the true demands."""
     bounds, n = [*zip(np.log(low), np.log(high))], len(low)
     slope = lambda y: analyse(np.exp(y)).slope * np.exp(y)  # noqa: E731
     demand = lambda y: analyse(np.exp(y)).demand  # noqa: E731
@@ -58,15 +65,9 @@ def _reference(analyse, weight, low, high):
     first = minimize(
         lambda v: v[n], start, jac=lambda v: toward, bounds=[*bounds, (None, None)], constraints=within, method="SLSQP"
     )
-
-    def mass_at(level):
-        within = {"type": "ineq", "fun": lambda y: level - demand(y), "jac": lambda y: -slope(y)}
-        mass, change = lambda y: weight @ np.exp(y), lambda y: weight * np.exp(y)
-        found = minimize(mass, first.x[:n], jac=change, bounds=bounds, constraints=within, method="SLSQP")
-        assert found.success
-        return found.fun
-
-    return first.fun, mass_at
+    within = {"type": "ineq", "fun": lambda y: AIM - demand(y), "jac": lambda y: -slope(y)}
+    mass, change = lambda y: weight @ np.exp(y), lambda y: weight * np.exp(y)
+    return first.fun, minimize(mass, first.x[:n], jac=change, bounds=bounds, constraints=within, method="SLSQP").fun
 
 
 STOCK = np.array([3.0, 4, 5, 6, 8, 10, 12])

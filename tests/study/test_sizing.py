@@ -106,9 +106,9 @@ def test_where_no_thickness_does_the_least_violation_is_found_and_named():
     worst = (thickness_for(LENGTH, 200) / 2) ** 2
     assert worst * 0.999 <= sizing.best.worst <= worst * (1 + 2.01 * SLACK)
     assert sizing.thickness["inner"] == pytest.approx(2, rel=2 * SLACK)
-    assert sizing.thickness["outer"] < thickness_for(OUTER, 150)  # as light as that violation allows
+    assert sizing.thickness["outer"] == pytest.approx(thickness_for(OUTER, 150), rel=2e-3)  # what can be met is met
     assert not sizing.is_met
-    assert "judged stress of inner, tip" in [str(check) for check in sizing.binding]
+    assert [str(check) for check in sizing.binding] == ["judged stress of inner, tip"]
     assert sizing.stock["inner"] == 2
     assert str(sizing.checks_table()["verdict"].iloc[0]) == "worse"
     assert f"least violation is {sizing.best.worst - 1:.1%}" in sizing.notes[0]
@@ -210,3 +210,12 @@ def test_checks_that_can_not_be_met_or_led_by_are_refused():
         fk.size_plates(strip(), FREE, [fk.Check(fk.Frequency(), limit=10)])
     with pytest.raises(fk.ModelError, match=r"it must be a Check"):
         fk.size_plates(strip(), FREE, [SAG])
+
+
+def test_what_buckles_besides_is_said_where_no_thickness_does_anyway():
+    model = strip(loads=[fk.LineLoad("right", fx=-300, fz=-FORCE, total=True)])
+    checks = [fk.Check(fk.BucklingFactor("tip"), limit=10), stress("inner", 200), stress("outer", 150)]
+    sizing = fk.size_plates(model, {"inner": (1, 2), "outer": (1, 2)}, checks)
+    assert sizing.is_leading.tolist() == [False, True, True]
+    assert [str(check) for check in sizing.binding] == ["judged stress of inner, tip"]
+    assert sizing.notes[1].startswith("Missed besides") and sizing.notes[1].endswith("buckling factor, tip.")
