@@ -142,7 +142,7 @@ class Sizing:
             more = int((self.best.demand > 1)[self.is_leading].sum()) - len(self.binding)
             yield (
                 f"No thickness within the bounds meets every check: the least violation is {least - 1:.1%}, of {named}"
-                f"{f'; {more} more are missed by less' * (more > 0)}."
+                f"{f'; missed by less: {more} more' * (more > 0)}."
             )
         if (aside > 1).any():
             missed = [str(self.checks[i]) for i in np.flatnonzero(~self.is_leading)[aside > 1]]
@@ -175,7 +175,7 @@ class Sizing:
         return listed([f"{name} {size:g}" for name, size in self._own(trial).items()])
 
     def _own(self, trial):
-        return {name: float(size - free.on) for (name, free), size in zip(self.free.items(), trial.sizes)}
+        return {name: round(float(size - free.on), 9) for (name, free), size in zip(self.free.items(), trial.sizes)}
 
     @property
     def _decides(self):
@@ -183,8 +183,8 @@ class Sizing:
         return demand >= BINDING * max(1.0, demand.max())
 
     def __repr__(self):
-        said = "every check is met" if self.is_met else f"a check is missed by {self._final.worst - 1:.1%}"
-        return f"Sizing: {self._sizes(self._final)} mm: {said}; {self.added_mass:+.3g} kg"
+        said = "every check is met" if self.is_met else f"the hardest check is missed by {self._final.worst - 1:.1%}"
+        return f"Sizing: {said}, {self.added_mass:+.3g} kg; {self._sizes(self._final)} mm"
 
     def _repr_html_(self):
         notes = "".join(f"<li>{escape(note)}</li>" for note in self.notes)
