@@ -41,7 +41,7 @@ class Sizing:
     free : dict of str to FreePlate
     checks : tuple of Check
     history : list of Trial
-        All analyses on the way to the thicknesses in `thickness`, the first of the start; sizes are plates' whole.
+        All analyses on the way to `thickness`, the first of the start within bounds; sizes are the plates' whole.
     tried : list of Trial
         Sizes in stock that were analysed, the first of them rounded up; none where no stock was given.
     best, best_in_stock : Trial
