@@ -79,14 +79,19 @@ from .results import (
 from .study import (
     BorderCheck,
     BorderEffect,
+    BucklingFactor,
+    Check,
     Comparison,
     Convergence,
     Displacement,
     Distance,
+    FreePlate,
+    Frequency,
     JudgedStress,
     Line,
     Mass,
     Sensitivity,
+    Sizing,
     border_effect,
     check_border,
     compare_strength,
@@ -94,6 +99,8 @@ from .study import (
     local_model,
     sensitivities,
     sensitivity,
+    size_plates,
+    strength_checks,
 )
 
 __all__ = [
@@ -103,8 +110,10 @@ __all__ = [
     "BeamSection",
     "BorderCheck",
     "BorderEffect",
+    "BucklingFactor",
     "BucklingResult",
     "CaseResult",
+    "Check",
     "Combination",
     "Comparison",
     "Convergence",
@@ -113,6 +122,8 @@ __all__ = [
     "Doubler",
     "FemkitError",
     "FemkitWarning",
+    "FreePlate",
+    "Frequency",
     "Gravity",
     "JoinedLine",
     "JudgedStress",
@@ -142,6 +153,7 @@ __all__ = [
     "RigidLink",
     "Seam",
     "Sensitivity",
+    "Sizing",
     "SolveError",
     "SpreadLoad",
     "Spring",
@@ -175,9 +187,11 @@ __all__ = [
     "sensitivities",
     "sensitivity",
     "show",
+    "size_plates",
     "solve_buckling",
     "solve_modes",
     "solve_static",
+    "strength_checks",
     "study",
     "symmetry",
     "tee",
@@ -191,4 +205,4 @@ __version__ = "0.1.0"
 
 Mesh.plot, Model.plot, CaseResult.plot = show.plot_mesh, show.plot_model, show.plot_case
 ModesResult.plot, BucklingResult.plot = show.plot_mode, show.plot_buckle
-Sensitivity.plot = show.plot_sensitivity
+Sensitivity.plot, Sizing.plot = show.plot_sensitivity, show.plot_sizing

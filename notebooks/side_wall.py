@@ -80,6 +80,7 @@ YIELD_FACTOR = 1.15  # the demo's limit: yield strength / 1.15 ...
 JUDGED_OVER = 25.0  # ... on stress averaged over 25 mm
 STABILITY_FACTOR = 1.5  # what a buckling factor has to reach
 DIAGONAL_LIMIT = 2.0  # mm, how much a diagonal of the doorway may change
+STOCK = (2.5, 3, 4, 5, 6, 8, 10, 12, 16)  # mm, sheets and plates that the works keeps
 
 
 def wall(variant):
@@ -262,6 +263,43 @@ def diagonals(result):
         for combination in result.model.combinations
     }
     return pd.DataFrame.from_dict(rows, orient="index").rename_axis("combination").rename(columns=lambda s: f"{s} (mm)")
+
+
+def asked_of(variant, baseline):
+    """What a form of the wall is asked for: checks within the demo's limit, or no worse than the baseline's result."""
+    twist, before = "twisted track", diagonals(baseline).abs()
+    checks = [
+        fk.Check(
+            fk.Distance(*SPANS[span], twist),
+            limit=DIAGONAL_LIMIT,
+            no_worse_than=before.loc[twist, f"{span} (mm)"],
+            name=f"change of the {span}, {twist}",
+        )
+        for span in list(SPANS)[:2]
+    ]
+    sag_of_bar = fk.Displacement(SOLE_BAR, "uz", "full load")
+    checks.append(fk.Check(sag_of_bar, no_worse_than=baseline, name="mid-span sag of the sole bar, full load"))
+    checks += fk.strength_checks(model(variant), original=baseline, factor=YIELD_FACTOR, distance=JUDGED_OVER)
+    checks.append(fk.Check(fk.BucklingFactor(twist), limit=STABILITY_FACTOR, no_worse_than=baseline))  # it governs
+    return [*checks, fk.Check(fk.Frequency(), no_worse_than=baseline)]
+
+
+FRAME = {
+    "door-pillar": (3, 12),
+    "door-header": (3, 12),
+    "sole-bar-doubler": (3, 16),
+    "doubler-zone": fk.FreePlate(0, 12, on=3.0),  # the sheet stays
+}
+WALL_TOO = FRAME | {
+    "sole-bar-web": fk.FreePlate(0, 12, on=8.0),
+    "sole-bar-flange": fk.FreePlate(0, 12, on=8.0),
+    "upper-sheet": (2.5, 4),
+}
+
+
+def sized(baseline, free=FRAME):
+    """The doorway's frame as thick as it must be, and no thicker, for the wall to be as good as the baseline."""
+    return fk.size_plates(model("reinforced"), free, asked_of("reinforced", baseline), stock=STOCK)
 
 
 def buckled(results):

@@ -1,7 +1,7 @@
 """One load case or combination of a solved model: what moves, what holds it, what is stressed, what sections carry."""
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -179,10 +179,18 @@ class CaseResult:
         stress : ndarray, shape (n_cells,)
             MPa.
         """
-        around = self.parent.neighbourhood(float(distance))
-        frames = self.model.per_cell.frames
+        return self._judged(float(distance))
+
+    @cached_property
+    def _judged(self):
+        return lru_cache(maxsize=4)(self._judge)
+
+    def _judge(self, distance):
+        around, frames = self.parent.neighbourhood(distance), self.model.per_cell.frames
         sides = [von_mises(around.average(self.stress(surface), frames)) for surface in ("top", "bottom")]
-        return np.maximum(*sides)
+        judged = np.maximum(*sides)
+        judged.setflags(write=False)
+        return judged
 
     def error_estimate(self):
         """How far the stress is from what a finer mesh would give: `femkit.results.error.ErrorEstimate`."""

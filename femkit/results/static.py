@@ -103,8 +103,14 @@ class StaticSolver:
         """The model that was solved last, None before any."""
         return self._solver.model
 
-    def solve(self, model=None):
+    def solve(self, model=None, *, warns=True):
         """All load cases and combinations of a model, of the one given at first if left out.
+
+        Parameters
+        ----------
+        model : Model, optional
+        warns : bool
+            Without, where linear theory has left its ground is not looked at; ``result.notes`` does.
 
         Returns
         -------
@@ -112,7 +118,8 @@ class StaticSolver:
 
         Raises and warns as `solve_static` does.
         """
-        return _warned(self._result(self.model if model is None else model))
+        result = self._result(self.model if model is None else model)
+        return _warned(result) if warns else result
 
     def respond(self, forces, name):
         """Displacements of the model that was solved last under other forces.

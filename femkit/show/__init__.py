@@ -4,7 +4,7 @@ Importing this loads neither pyvista nor matplotlib; the first picture does. Whe
 hold their words and say how to install one, and everything else goes on.
 """
 
-from .charts import chart, chart_convergence
+from .charts import chart, chart_convergence, plot_sizing
 from .drawing import HOW_TO_DRAW, can_draw, drawing_fault
 from .fields import plot_buckle, plot_case, plot_field, plot_mode, plot_sensitivity, plot_variants
 from .interactive import View, view
@@ -29,6 +29,7 @@ __all__ = [
     "plot_mode",
     "plot_model",
     "plot_sensitivity",
+    "plot_sizing",
     "plot_variants",
     "view",
 ]

@@ -1,4 +1,4 @@
-"""Curves along a line: a quantity beside its estimate, as a picture. Needs no OpenGL."""
+"""Curves along a line and bars beside a limit, as pictures. Need no OpenGL."""
 
 from itertools import cycle
 
@@ -10,7 +10,7 @@ from .drawing import in_drawing_thread
 from .page import BOLD, PAD, SMALL, TITLE, in_style, new_page, png_of, wrapped, write
 from .picture import Peak, Picture, number
 
-__all__ = ["chart", "chart_convergence"]
+__all__ = ["chart", "chart_convergence", "plot_sizing"]
 
 # told apart by lightness and by dashes too, so that a grey print is still read
 LINES = (("#0077BB", "-"), ("#EE7733", "--"), ("#222222", ":"), ("#009988", "-."), ("#CC3311", "-"), ("#AA3377", "--"))
@@ -88,6 +88,35 @@ def chart_convergence(outcomes, *, title, size=(1400, 700)):
     return Picture(png, ". ".join(said), peaks=tuple(peaks))
 
 
+def plot_sizing(sizing, most=14, *, size=(1400, 900)):
+    """What the hardest checks use of what is allowed, at the start and with the plates that were found.
+
+    Parameters
+    ----------
+    sizing : Sizing
+    most : int
+        Checks at most.
+    size : pair of int
+        Pixels.
+
+    Returns
+    -------
+    Picture
+        Its `peaks` hold the hardest check at the start and at the end.
+    """
+    table = sizing.checks_table().head(most)
+    rows = [f"{name} *" if decides else name for name, decides in zip(table.index, table["decides"])]
+    bars = {"at the start": table["demand at start"], "with the plates found": table["demand"]}
+    bars = {name: x.to_numpy() for name, x in bars.items()}
+    peaks, said = [], [repr(sizing)]
+    for name, x in bars.items():
+        i = int(np.nanargmax(x))
+        peaks.append(Peak(float(x[i]), np.zeros(3), f"{name}: {table.index[i]}", i))
+        said.append(f"{name}: {int((x > 1).sum())} checks missed, the hardest uses {number(x[i])}, {table.index[i]}")
+    png = in_drawing_thread(_draw_bars, rows, bars, repr(sizing), *size)
+    return Picture(png, ". ".join(said), peaks=tuple(peaks))
+
+
 def _axes(title, width, height, **options):
     """A page with its title, and axes below it."""
     page = new_page(width, height)
@@ -108,6 +137,26 @@ def _draw(x, curves, x_label, y_label, title, width, height):
         axes.plot(x, y, color=colour, linestyle=dashes, linewidth=2.6, label=name)
     if any(curves):  # a single nameless curve needs no legend
         axes.legend(axes.lines[1:], list(curves), fontsize=SMALL, framealpha=0.9)
+    return png_of(page)
+
+
+@in_style
+def _draw_bars(rows, bars, title, width, height):
+    page, axes = _axes(title, width, height, xlabel="value over what is allowed; beyond 1 is hatched; * decides")
+    left, box = 0.36 * width, axes.get_position()
+    axes.set_position((left / width, box.y0, 1 - (left + 2 * PAD) / width, box.height))
+    places, thick = np.arange(len(rows)), 0.8 / len(bars)
+    drawn = [
+        axes.barh(places + (k + 0.5) * thick - 0.4, x, thick, color=colour, label=name)
+        for k, ((name, x), (colour, _dashes)) in enumerate(zip(bars.items(), LINES))
+    ]
+    axes.legend(fontsize=SMALL, framealpha=0.9, loc="lower right")  # before the hatches: it has none
+    for bar in (bar for each in drawn for bar in each):
+        bar.set(hatch="//" if bar.get_width() > 1 else None, edgecolor="white", linewidth=0)
+    axes.set_axisbelow(True)
+    axes.axvline(1, color=DARK, linewidth=2.6)
+    words = ["\n".join(wrapped(row, left - 2 * PAD, SMALL, lines=2)) for row in rows]
+    axes.set(yticks=places, yticklabels=words, ylim=(len(rows) - 0.5, -0.5))
     return png_of(page)
 
 

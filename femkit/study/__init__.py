@@ -1,23 +1,31 @@
 """What if: variants, sweeps, finer meshes, details, sensitivities, sizing and stages of one structure."""
 
 from .border import BorderCheck, BorderEffect, border_effect, check_border
+from .checks import BucklingFactor, Check, Frequency, strength_checks
 from .comparison import Comparison, Line, compare_strength
 from .converge import Convergence, converge
+from .free_plates import FreePlate
 from .local import local_model
 from .quantities import Displacement, Distance, JudgedStress, Mass
 from .sensitivity import Sensitivity, sensitivities, sensitivity
+from .sizing import Sizing, size_plates
 
 __all__ = [
     "BorderCheck",
     "BorderEffect",
+    "BucklingFactor",
+    "Check",
     "Comparison",
     "Convergence",
     "Displacement",
     "Distance",
+    "FreePlate",
+    "Frequency",
     "JudgedStress",
     "Line",
     "Mass",
     "Sensitivity",
+    "Sizing",
     "border_effect",
     "check_border",
     "compare_strength",
@@ -25,4 +33,6 @@ __all__ = [
     "local_model",
     "sensitivities",
     "sensitivity",
+    "size_plates",
+    "strength_checks",
 ]

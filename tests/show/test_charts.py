@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from femkit.errors import ModelError
-from femkit.show import chart
+from femkit.show import chart, plot_sizing
 
 AXES = {"x_label": "x, mm", "y_label": "M, kN m", "title": "Does it bend as a beam? 5 $ or 6 $"}
 
@@ -36,3 +36,24 @@ def test_gaps_are_left_and_empty_curves_are_said():
 def test_curves_of_another_length_are_named(curves, words):
     with pytest.raises(ModelError, match=words):
         chart([0, 1], curves, **AXES)
+
+
+class Sized:
+    """What `plot_sizing` asks of a `Sizing`: two checks, one of which was not looked at first."""
+
+    def checks_table(self):
+        import pandas as pd
+
+        columns = {"demand at start": [1.3, np.nan], "demand": [0.98, 0.4], "decides": ["decides", ""]}
+        return pd.DataFrame(columns, index=["sag of the sole bar", "buckling factor"])
+
+    def __repr__(self):
+        return "Sizing: pillar 4 mm"
+
+
+def test_bars_of_a_sizing_are_told_by_the_hardest_check_before_and_after():
+    picture = plot_sizing(Sized())
+    assert picture.png.startswith(b"\x89PNG")
+    assert "at the start: 1 checks missed, the hardest uses 1.3, sag of the sole bar" in picture.alt
+    assert [peak.value for peak in picture.peaks] == [1.3, 0.98]
+    assert plot_sizing(Sized(), 1).png != picture.png
