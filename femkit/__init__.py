@@ -75,7 +75,7 @@ from .results import (
     solve_modes,
     solve_static,
 )
-from .study import Comparison, Convergence, Line, compare_strength, converge
+from .study import Comparison, Convergence, Line, Sweep, compare_strength, converge, sweep
 
 __all__ = [
     "Acceleration",
@@ -122,6 +122,7 @@ __all__ = [
     "StaticResult",
     "Stiffener",
     "Support",
+    "Sweep",
     "Temperature",
     "UnbalancedError",
     "UnderSupportedError",
@@ -147,6 +148,7 @@ __all__ = [
     "solve_modes",
     "solve_static",
     "study",
+    "sweep",
     "symmetry",
     "tee",
     "units",

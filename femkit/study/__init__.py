@@ -1,6 +1,7 @@
-"""Variants of one structure side by side, and one structure on finer and finer meshes."""
+"""Variants of one structure side by side, sweeps of parameters, and one structure on finer and finer meshes."""
 
 from .comparison import Comparison, Line, compare_strength
 from .converge import Convergence, converge
+from .sweep import Outcome, Sweep, sweep
 
-__all__ = ["Comparison", "Convergence", "Line", "compare_strength", "converge"]
+__all__ = ["Comparison", "Convergence", "Line", "Outcome", "Sweep", "compare_strength", "converge", "sweep"]
