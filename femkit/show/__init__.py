@@ -11,6 +11,7 @@ from .interactive import View, view
 from .models import plot_mesh, plot_model
 from .picture import Peak, Picture
 from .quantities import QUANTITIES
+from .sweeps import plot_sweep
 
 __all__ = [
     "HOW_TO_DRAW",
@@ -28,6 +29,7 @@ __all__ = [
     "plot_mesh",
     "plot_mode",
     "plot_model",
+    "plot_sweep",
     "plot_variants",
     "view",
 ]

@@ -2,6 +2,6 @@
 
 from .comparison import Comparison, Line, compare_strength
 from .converge import Convergence, converge
-from .sweep import Outcome, Sweep, sweep
+from .sweep import Sweep, sweep
 
-__all__ = ["Comparison", "Convergence", "Line", "Outcome", "Sweep", "compare_strength", "converge", "sweep"]
+__all__ = ["Comparison", "Convergence", "Line", "Sweep", "compare_strength", "converge", "sweep"]

@@ -65,10 +65,17 @@ def _told(thing, seen):
         return f"{type(thing).__name__} told before"
     seen.add(id(thing))
     if (parts := _parts(thing)) is None:
-        import cloudpickle
-
-        return cloudpickle.dumps(thing).hex()
+        return _as_bytes(thing)
     return f"{type(thing).__name__}{_told(parts, seen)}"
+
+
+def _as_bytes(thing):
+    import cloudpickle
+
+    try:
+        return cloudpickle.dumps(thing).hex()
+    except Exception:  # an open file or a lock, say, which decides nothing
+        return type(thing).__qualname__
 
 
 def _parts(thing):
@@ -117,13 +124,9 @@ def _names(code):
 def _of_class(cls):
     if _is_foreign(cls):
         return cls.__module__, cls.__qualname__
-    own = {name: part for name, part in sorted(vars(cls).items()) if _is_told(name, part)}
-    return cls.__bases__, own
-
-
-def _is_told(name, part):
-    plain = (FunctionType, property, classmethod, staticmethod, int, float, str, tuple, list, dict)
-    return isinstance(part, plain) and (callable(part) or not name.startswith("__"))
+    plain = (FunctionType, property, classmethod, staticmethod, int, float, str, tuple)
+    own = [(name, part) for name, part in sorted(vars(cls).items()) if isinstance(part, plain)]
+    return cls.__bases__, [(name, part) for name, part in own if callable(part) or not name.startswith("__")]
 
 
 def _is_foreign(cls):

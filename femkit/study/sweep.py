@@ -4,57 +4,26 @@ import os
 import re
 import signal
 import warnings
+from collections.abc import Iterable
 from concurrent.futures import BrokenExecutor, as_completed
 from contextlib import closing
-from dataclasses import KW_ONLY, dataclass, replace
-from functools import cached_property, lru_cache
+from dataclasses import dataclass, replace
 from html import escape
 from inspect import Parameter, signature
 from itertools import product
-from pathlib import Path
-from traceback import extract_tb
 
 import numpy as np
 
-from ..errors import FemkitError, FemkitWarning, ModelError, nearest_name
-from ..model.model import Model
+from ..errors import FemkitWarning, ModelError, nearest_name
 from ..results.static import solve_static
-from .fingerprint import fingerprint_of, is_installed, kit_fingerprint
 from .progress import progress_bar
 from .store import Store
+from .variant import Outcome, Task, failed, outcome_of, sendable
 
-__all__ = ["Outcome", "Sweep", "sweep"]
+__all__ = ["Sweep", "sweep"]
 
 DIED = "its process ended without a word; it may have lacked memory."
 THREADS = ("OMP_NUM_THREADS", "MKL_NUM_THREADS", "OPENBLAS_NUM_THREADS")  # the kit and MKL's solver; NumPy's libraries
-
-
-@dataclass(frozen=True, eq=False)
-class Outcome:
-    """What became of one variant.
-
-    Attributes
-    ----------
-    parameters : dict of str to value
-    values : dict of str to float
-        By quantity; empty where the variant failed.
-    error : str
-        Why it failed, in one line; empty where it did not.
-    notes : tuple of str
-        What the result said of itself, as that linear theory has left its ground.
-    key : str
-        Of the code that measures and solves, and of the model: the name of its files.
-    is_kept : bool
-        Whether it was taken from the folder instead of being solved anew.
-    """
-
-    parameters: dict
-    values: dict
-    _: KW_ONLY
-    error: str = ""
-    notes: tuple = ()
-    key: str = ""
-    is_kept: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,12 +33,18 @@ class Sweep:
     Attributes
     ----------
     outcomes : tuple of Outcome
-    notes : tuple of str
-        What should be known: files of earlier sweeps that could not be used.
+    damaged : tuple of str
+        A sentence for each file of earlier sweeps that could not be used.
     """
 
     outcomes: tuple
-    notes: tuple = ()
+    damaged: tuple = ()
+
+    @property
+    def notes(self):
+        """What should be known: damaged files, and what each result said of itself."""
+        said = enumerate((one.notes for one in self.outcomes), start=1)
+        return (*self.damaged, *(f"variant {number}: {note}" for number, notes in said for note in notes))
 
     @property
     def parameters(self):
@@ -92,14 +67,14 @@ class Sweep:
         return sum(not one.is_kept and not one.error for one in self.outcomes)
 
     def table(self):
-        """One row a variant: its parameters, its quantities, and errors and notes if there are any."""
+        """One row a variant: its parameters, its quantities, its error and the number of its notes if there are any."""
         import pandas as pd
 
         rows = [
             one.parameters | {name: one.values.get(name, np.nan) for name in self.quantities} for one in self.outcomes
         ]
         table = pd.DataFrame(rows, index=pd.RangeIndex(1, len(rows) + 1, name="variant"))
-        said = {"error": [one.error for one in self.outcomes], "notes": [" ".join(one.notes) for one in self.outcomes]}
+        said = {"error": [one.error for one in self.outcomes], "notes": [len(one.notes) for one in self.outcomes]}
         return table.assign(**{head: words for head, words in said.items() if any(words)})
 
     def __repr__(self):
@@ -180,9 +155,13 @@ def sweep(
     """
     asked = _listed(variants)
     _refuse_misfits(model_of, asked[0])
+    if fields and keep is None:
+        raise ModelError('sweep: fields are asked for, but nothing is kept; give the folder, as keep="results/sweeps".')
     store = Store(keep)
-    task = _Task(model_of, solve, quantities, asked, frozenset(store.kept), str(store.folder) if fields else "")
-    payload, found = _sendable(task), {}
+    arguments = [{_argument(name): value for name, value in each.items()} for each in asked]
+    folder = str(store.folder.resolve()) if fields else ""
+    task = Task(model_of, solve, quantities, arguments, frozenset(store.kept), folder)
+    payload, found = sendable(task), {}
     report = progress_bar() if progress == "auto" else progress or (lambda done, of, failed: None)
     report(0, len(asked), 0)
     with closing(_ended(payload, range(len(asked)), executor, workers)) as ended:
@@ -203,8 +182,11 @@ def sweep(
 def _listed(variants):
     """All variants, each a dict of parameters by name."""
     if isinstance(variants, dict):
-        values = {name: [given] if np.ndim(given) == 0 else list(given) for name, given in variants.items()}
-        variants = [dict(zip(values, each)) for each in product(*values.values())]
+        values = [
+            [given] if isinstance(given, str) or not isinstance(given, Iterable) else given
+            for given in variants.values()
+        ]
+        variants = [dict(zip(variants, each)) for each in product(*values)]
     else:
         variants = list(variants)
     if not variants or not all(isinstance(each, dict) and each for each in variants):
@@ -236,89 +218,7 @@ def _refuse_misfits(model_of, parameters):
         raise ModelError("\n".join(f"sweep: {getattr(model_of, '__name__', model_of)}: {fault}" for fault in faults))
 
 
-def _sendable(task):
-    import cloudpickle  # functions of a notebook's cells, which pickle itself can't send
-
-    try:
-        return cloudpickle.dumps(task)
-    except Exception as error:  # whatever an object's own way of being sent raises
-        raise ModelError(
-            f"sweep: what is given can't be sent to another process ({error}); let the functions make or read it."
-        ) from error
-
-
-# -- one variant, in whatever process -----------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, eq=False)
-class _Task:
-    """What is done with every variant."""
-
-    model_of: object
-    solve: object
-    quantities: object
-    variants: list
-    kept: frozenset  # keys of what is there
-    fields: str  # folder, or none
-
-    @cached_property
-    def measure(self):
-        """Fingerprint of how a model is solved and measured; found where it is done, with the code that is there."""
-        return fingerprint_of(kit_fingerprint(), self.solve, self.quantities)
-
-    def outcome(self, i):
-        """One variant, solved unless it is kept."""
-        arguments = {_argument(name): value for name, value in self.variants[i].items()}
-        try:
-            model = self.model_of(**arguments)
-            if not isinstance(model, Model):
-                raise ModelError(f"the function gives {model!r:.80}; it must give a Model.")
-            key = f"{self.measure}-{model.fingerprint}"
-            file = Path(self.fields, f"{key}.vtu") if self.fields else None
-            if key in self.kept and (file is None or file.exists()):
-                return Outcome({}, {}, key=key, is_kept=True)
-            result = self.solve(model)
-            values = _numbers(self.quantities, result)
-            if file is not None:
-                result.write(file)
-            notes = getattr(result, "notes", ())
-            return Outcome({}, values, key=key, notes=tuple(map(str, notes)))
-        except Exception as error:  # the user's functions may raise anything, and the other variants go on
-            return Outcome({}, {}, error=_in_one_line(error))
-
-
-def _numbers(quantities, result):
-    values = quantities(result) if callable(quantities) else {name: of(result) for name, of in quantities.items()}
-    for name, value in values.items():
-        if np.ndim(value) or not isinstance(value, (int, float, np.number)):
-            raise ModelError(f'quantity "{name}" gives {value!r:.80}; it must give one number.')
-    return {name: float(value) for name, value in values.items()}
-
-
-def _in_one_line(error):
-    """The error's words; for errors that are not the kit's also their kind and the user's line."""
-    words = " ".join(str(error).split())
-    if isinstance(error, FemkitError):
-        return words
-    places = [
-        f" ({at.name}, line {at.lineno})" for at in extract_tb(error.__traceback__) if not is_installed(at.filename)
-    ]
-    return f"{type(error).__name__}: {words}{places[-1] if places else ''}"
-
-
-@lru_cache(maxsize=1)
-def _loaded(payload):
-    """The task, unpacked once a process: what a mesh has found out about itself then serves all variants."""
-    import cloudpickle
-
-    return cloudpickle.loads(payload)
-
-
-def _outcome(payload, i):
-    return _loaded(payload).outcome(i)
-
-
-# -- many variants ------------------------------------------------------------------------------------------------------
+# -- many variants --------------------------------------------------------------------------------------------------
 
 
 def _ended(payload, which, executor, workers):
@@ -326,14 +226,15 @@ def _ended(payload, which, executor, workers):
     pool = executor if executor is not None else _processes(workers, len(which))
     futures, lost = {}, []
     try:
-        futures |= {pool.submit(_outcome, payload, i): i for i in which}
+        for i in which:
+            futures[pool.submit(outcome_of, payload, i)] = i
         for future in as_completed(futures):
             try:
                 yield futures[future], future.result()
             except BrokenExecutor:
                 lost.append(futures[future])
             except Exception as error:  # a cluster's own, as when a machine is lost
-                yield futures[future], Outcome({}, {}, error=_in_one_line(error))
+                yield futures[future], failed(error)
     finally:
         for future in futures:
             future.cancel()
@@ -352,7 +253,8 @@ def _ended(payload, which, executor, workers):
 
 def _processes(workers, n_variants):
     """Fresh processes with as many threads each as do not fight."""
-    import loky  # unlike Python's own pool: threads set before NumPy loads, scripts not run again, workers stopped at once
+    # unlike Python's own pool it sets threads before NumPy loads, runs no script again, and stops its workers at once
+    import loky
 
     n_cores = loky.cpu_count()
     n_workers = min(workers or n_cores, n_variants)
