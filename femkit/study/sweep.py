@@ -235,11 +235,12 @@ def _ended(payload, which, executor, workers):
                 lost.append(futures[future])
             except Exception as error:  # a cluster's own, as when a machine is lost
                 yield futures[future], failed(error)
-    finally:
-        for future in futures:
-            future.cancel()
+    finally:  # stopped, perhaps: nothing is begun any more
         if executor is None:
             pool.shutdown(kill_workers=True)
+        else:
+            for future in futures:
+                future.cancel()
     # a worker that dies takes all unfinished variants with it, of which the first were at work: those and the others in
     # new pools, and so on until the culprit is alone
     if len(lost) == 1 or executor is not None:
