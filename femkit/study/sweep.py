@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 from html import escape
 from inspect import Parameter, signature
 from itertools import product
+from threading import Thread
+from time import sleep
 
 import numpy as np
 
@@ -266,6 +268,14 @@ def _processes(workers, n_variants):
 
 
 def _begin():
-    """Leave interrupts to the process that waits, and warnings to the outcomes' notes."""
+    """Leave interrupts to the process that waits, and warnings to the outcomes' notes; end when nobody waits."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     warnings.simplefilter("ignore", FemkitWarning)
+    Thread(target=_end_with, args=(os.getppid(),), daemon=True).start()
+
+
+def _end_with(parent):
+    """A process that waits may be killed without a word; then it is another's child."""
+    while os.getppid() == parent:
+        sleep(1)
+    os._exit(1)
