@@ -104,13 +104,14 @@ def test_any_executor_will_do(of_processes, threads):
 
 
 def test_failed_variants_keep_their_errors_and_the_others_go_on(tmp_path, threads):
-    found = fk.sweep(strip_that_may_fail, {"thickness (mm)": [2, 3, -1, 5, 0.1]}, SAG, keep=tmp_path, progress=None)
+    found = fk.sweep(strip_that_may_fail, {"thickness (mm)": [3, -1, 5, 2, 0.1]}, SAG, keep=tmp_path, progress=None)
     table = found.table()
-    assert np.isfinite(table["sag (mm)"].iloc[[0, 4]]).all()
-    assert table["error"].iloc[1].startswith("ZeroDivisionError: three is no good (strip_that_may_fail, line ")
-    assert table["error"].tolist()[2:] == [
+    assert np.isfinite(table["sag (mm)"].iloc[[3, 4]]).all()
+    assert table["error"].iloc[0].startswith("ZeroDivisionError: three is no good (strip_that_may_fail, line ")
+    assert table["error"].tolist()[1:] == [
         'plate "all cells": thickness is -1 mm; it must be a finite number above 0.',
         "its process ended without a word; it may have lacked memory.",
+        "",
         "",
     ]
     # what a result says of itself is told, and kept too
