@@ -92,6 +92,7 @@ from .study import (
     Mass,
     Sensitivity,
     Sizing,
+    Sweep,
     border_effect,
     check_border,
     compare_strength,
@@ -101,6 +102,7 @@ from .study import (
     sensitivity,
     size_plates,
     strength_checks,
+    sweep,
 )
 
 __all__ = [
@@ -161,6 +163,7 @@ __all__ = [
     "StaticSolver",
     "Stiffener",
     "Support",
+    "Sweep",
     "Temperature",
     "UnbalancedError",
     "UnderSupportedError",
@@ -193,6 +196,7 @@ __all__ = [
     "solve_static",
     "strength_checks",
     "study",
+    "sweep",
     "symmetry",
     "tee",
     "units",
@@ -206,3 +210,4 @@ __version__ = "0.1.0"
 Mesh.plot, Model.plot, CaseResult.plot = show.plot_mesh, show.plot_model, show.plot_case
 ModesResult.plot, BucklingResult.plot = show.plot_mode, show.plot_buckle
 Sensitivity.plot, Sizing.plot = show.plot_sensitivity, show.plot_sizing
+ModesResult.plot, BucklingResult.plot, Sweep.plot = show.plot_mode, show.plot_buckle, show.plot_sweep

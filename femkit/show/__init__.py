@@ -11,6 +11,7 @@ from .interactive import View, view
 from .models import plot_mesh, plot_model
 from .picture import Peak, Picture
 from .quantities import QUANTITIES
+from .sweeps import plot_sweep
 
 __all__ = [
     "HOW_TO_DRAW",
@@ -30,6 +31,7 @@ __all__ = [
     "plot_model",
     "plot_sensitivity",
     "plot_sizing",
+    "plot_sweep",
     "plot_variants",
     "view",
 ]

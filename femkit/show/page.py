@@ -12,8 +12,8 @@ import numpy as np
 
 from .colours import DARK
 
-__all__ = ["BOLD", "GAP", "PAD", "SMALL", "STEP", "TEXT", "TITLE", "arrows", "arrows_end_on", "in_style", "new_page"]
-__all__ += ["png_of", "wrapped", "write"]
+__all__ = ["BOLD", "GAP", "LETTER", "PAD", "SMALL", "STEP", "TEXT", "TITLE", "arrows", "arrows_end_on", "in_style"]
+__all__ += ["new_page", "png_of", "wrapped", "write"]
 
 PAD, GAP = 24, 10  # pixels
 TITLE, TEXT, SMALL = 27, 20, 18  # pixels high: still to be read at half size

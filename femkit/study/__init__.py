@@ -9,6 +9,7 @@ from .local import local_model
 from .quantities import Displacement, Distance, JudgedStress, Mass
 from .sensitivity import Sensitivity, sensitivities, sensitivity
 from .sizing import Sizing, size_plates
+from .sweep import Sweep, sweep
 
 __all__ = [
     "BorderCheck",
@@ -26,6 +27,7 @@ __all__ = [
     "Mass",
     "Sensitivity",
     "Sizing",
+    "Sweep",
     "border_effect",
     "check_border",
     "compare_strength",
@@ -35,4 +37,5 @@ __all__ = [
     "sensitivity",
     "size_plates",
     "strength_checks",
+    "sweep",
 ]
