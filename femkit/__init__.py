@@ -75,7 +75,16 @@ from .results import (
     solve_modes,
     solve_static,
 )
-from .study import Comparison, Convergence, Line, compare_strength, converge
+from .study import (
+    Comparison,
+    Convergence,
+    Line,
+    Stage,
+    StagesResult,
+    compare_strength,
+    converge,
+    solve_stages,
+)
 
 __all__ = [
     "Acceleration",
@@ -119,6 +128,8 @@ __all__ = [
     "SolveError",
     "SpreadLoad",
     "Spring",
+    "Stage",
+    "StagesResult",
     "StaticResult",
     "Stiffener",
     "Support",
@@ -145,6 +156,7 @@ __all__ = [
     "show",
     "solve_buckling",
     "solve_modes",
+    "solve_stages",
     "solve_static",
     "study",
     "symmetry",
