@@ -170,4 +170,4 @@ __version__ = "0.1.0"
 # the last stop gives them their `plot`.
 
 Mesh.plot, Model.plot, CaseResult.plot = show.plot_mesh, show.plot_model, show.plot_case
-ModesResult.plot, BucklingResult.plot = show.plot_mode, show.plot_buckle
+ModesResult.plot, BucklingResult.plot, StagesResult.plot = show.plot_mode, show.plot_buckle, show.plot_stages

@@ -6,7 +6,7 @@ hold their words and say how to install one, and everything else goes on.
 
 from .charts import chart, chart_convergence
 from .drawing import HOW_TO_DRAW, can_draw, drawing_fault
-from .fields import plot_buckle, plot_case, plot_field, plot_mode, plot_variants
+from .fields import plot_buckle, plot_case, plot_field, plot_mode, plot_stages, plot_variants
 from .interactive import View, view
 from .models import plot_mesh, plot_model
 from .picture import Peak, Picture
@@ -28,6 +28,7 @@ __all__ = [
     "plot_mesh",
     "plot_mode",
     "plot_model",
+    "plot_stages",
     "plot_variants",
     "view",
 ]

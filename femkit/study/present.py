@@ -1,59 +1,40 @@
-"""The part of a model that is there while others are to come or have gone: its own mesh, plates, beams, links."""
+"""The part of a model that is there while others are to come or have gone: its own mesh, plates, beams, links.
 
-from dataclasses import dataclass, replace
+What is there is a row of truth values, one for each cell and behind them one for each beam cell.
+"""
+
+from dataclasses import replace
 
 import numpy as np
 
 from ..errors import ModelError, UnknownSetError, nearest_name
 from ..mesh.mesh import Mesh
 from ..mesh.selection import select_cells, select_points
-from ..model.model import Model
 from ..model.values import listed, refuse
 
-__all__ = ["Presence", "model_of", "refuse_unfit"]
+__all__ = ["cut_through", "named", "part_of", "refuse_unfit"]
 
 
-@dataclass(frozen=True, eq=False)
-class Presence:
-    """What of a model is there, or is meant by some names."""
+def named(model, names, who):
+    """What cell sets, places of cells and beams name, (n_cells + n_beam_cells,); `UnknownSetError` if nothing does."""
+    cells, beams = np.zeros(model.mesh.n_cells, dtype=bool), np.zeros(len(model.beam_cells), dtype=bool)
+    known = {*model.mesh.cell_sets, *model.beams}
+    for name in names:
+        if isinstance(name, str) and name not in known:
+            nearest, advice = nearest_name(name, known)
+            raise UnknownSetError(f'{who}: there is no cell set or beam "{name}". {advice}', name, nearest)
+        if isinstance(name, str) and name in model.beams:
+            beams |= model.beam_cells.beam == list(model.beams).index(name)
+        if not isinstance(name, str) or name in model.mesh.cell_sets:
+            cells[select_cells(model.mesh, name, who)] = True
+    return np.append(cells, beams)
 
-    cells: np.ndarray  # (n_cells,) bool
-    beams: np.ndarray  # (n_beam_cells,) bool
 
-    @classmethod
-    def of(cls, model, names, who):
-        """What cell sets, places of cells and beams name; `UnknownSetError` if there is no such set or beam."""
-        cells = np.zeros(model.mesh.n_cells, dtype=bool)
-        beams = np.zeros(len(model.beam_cells), dtype=bool)
-        for name in names:
-            is_beam = isinstance(name, str) and name in model.beams
-            if isinstance(name, str) and name not in model.mesh.cell_sets and not is_beam:
-                nearest, advice = nearest_name(name, {*model.mesh.cell_sets, *model.beams})
-                raise UnknownSetError(f'{who}: there is no cell set or beam "{name}". {advice}', name, nearest)
-            if is_beam:
-                beams |= model.beam_cells.beam == list(model.beams).index(name)
-            if not is_beam or name in model.mesh.cell_sets:
-                cells[select_cells(model.mesh, name, who)] = True
-        return cls(cells, beams)
-
-    def __sub__(self, other):
-        return Presence(self.cells & ~other.cells, self.beams & ~other.beams)
-
-    def __and__(self, other):
-        return Presence(self.cells & other.cells, self.beams & other.beams)
-
-    def __or__(self, other):
-        return Presence(self.cells | other.cells, self.beams | other.beams)
-
-    @property
-    def is_nothing(self):
-        """Whether it holds nothing at all."""
-        return not (self.cells.any() or self.beams.any())
-
-    def cut_through(self, model):
-        """The same without beam cells along which all of the sheet has gone: they were cut with it."""
-        gone = _lost_sides(model.mesh, self.cells)
-        return Presence(self.cells, self.beams & ~np.isin(_keys(model.mesh, model.beam_cells.points), gone))
+def cut_through(model, there):
+    """What is left of it without beam cells along which all of the sheet has gone: they are cut with it."""
+    n = model.mesh.n_cells
+    is_cut = np.isin(_keys(model.mesh, model.beam_cells.points), _lost_sides(model.mesh, there[:n]))
+    return np.append(there[:n], there[n:] & ~is_cut)
 
 
 def refuse_unfit(model, acting):
@@ -71,7 +52,7 @@ def refuse_unfit(model, acting):
     )
 
 
-def model_of(model, there, supports, case):
+def part_of(model, there, supports, case):
     """The model of what is there, under one load case.
 
     Links and masses take part where what they stand on is there; sets are left with what is there of them.
@@ -80,7 +61,7 @@ def model_of(model, there, supports, case):
     ----------
     model : Model
         Of everything that is ever there.
-    there : Presence
+    there : ndarray of bool, shape (n_cells + n_beam_cells,)
     supports : sequence of Support
     case : LoadCase
 
@@ -91,10 +72,11 @@ def model_of(model, there, supports, case):
         Which of the whole mesh's points it has, in their order.
     """
     whole, beams = model.mesh, model.beam_cells
-    if there.is_nothing:
+    is_cell, is_beam = there[: whole.n_cells], there[whole.n_cells :]
+    if not there.any():
         raise ModelError("nothing is there.")
     is_used, is_joint = np.zeros(whole.n_points + 1, dtype=bool), np.ones(whole.n_points + 1, dtype=bool)
-    is_used[whole.points_of_cell[there.cells]] = is_used[beams.points[there.beams]] = True
+    is_used[whole.points_of_cell[is_cell]] = is_used[beams.points[is_beam]] = True
     is_joint[whole.points_of_cell] = is_joint[beams.points] = False  # points that links alone have
     is_used, is_joint = is_used[:-1], is_joint[:-1]  # the last one took the -1 of triangles
     links = []
@@ -103,34 +85,34 @@ def model_of(model, there, supports, case):
         if is_used[tie.points].any() and (is_used | is_joint)[masters].any():
             links.append(link)
             is_used[masters[is_joint[masters]]] = True
-    own = {name: there.beams[beams.beam == number] for number, name in enumerate(model.beams)}
-    own = {name: is_kept for name, is_kept in own.items() if is_kept.any()}
+    lines = {name: is_beam[beams.beam == number] for number, name in enumerate(model.beams)}
+    lines = {name: is_kept for name, is_kept in lines.items() if is_kept.any()}
     plates = {}
     for name, plate in model.plates.items():
-        is_kept = there.cells[model.plate_cells[name]]
+        is_kept = is_cell[model.plate_cells[name]]
         if is_kept.any():
             many = np.ndim(plate.thickness) > 0
             plates[name] = replace(plate, thickness=plate.thickness[is_kept]) if many else plate
-    part = Model(
-        _mesh_of(whole, there.cells, is_used, own),
-        plates,
+    part = replace(
+        model,
+        mesh=_mesh_of(whole, is_cell, is_used, lines),
+        plates=plates,
         supports=supports,
         load_cases=[case],
-        masses=[m for m in model.masses if is_used[select_points(whole, m.where, str(m))].any()],
-        beams={name: model.beams[name] for name in own},
+        combinations=(),
+        masses=[mass for mass in model.masses if is_used[select_points(whole, mass.where, str(mass))].any()],
+        beams={name: model.beams[name] for name in lines},
         links=links,
-        behaviour=model.behaviour,
-        units=model.units,
     )
     return part, np.flatnonzero(is_used)
 
 
-def _mesh_of(mesh, is_there, is_used, own):
-    """The mesh of some cells and points; `own` are beams' edge sets with which of their edges to keep."""
+def _mesh_of(mesh, is_there, is_used, lines):
+    """The mesh of some cells and points; `lines` are beams' edge sets with which of their edges to keep."""
     gone, point, cell = _lost_sides(mesh, is_there), np.cumsum(is_used) - 1, np.cumsum(is_there) - 1
     edge_sets = {}
     for name, pairs in mesh.edge_sets.items():
-        is_kept = own.get(name, ~np.isin(_keys(mesh, pairs), gone)) & is_used[pairs].all(axis=1)
+        is_kept = lines.get(name, ~np.isin(_keys(mesh, pairs), gone)) & is_used[pairs].all(axis=1)
         edge_sets[name] = point[pairs[is_kept]]
     return Mesh(
         mesh.points[is_used],

@@ -26,12 +26,12 @@ from ..model.support import Support
 from ..model.values import bad_name, content, listed, refuse, sequence_of
 from ..results.averaging import JUDGED_OVER
 from ..results.static import StaticResult, solve_static
-from .present import Presence, model_of, refuse_unfit
+from .present import cut_through, named, part_of, refuse_unfit
 
 __all__ = ["Stage", "StagesResult", "solve_stages"]
 
 AT_ONCE, LOCKED_IN = "all at once", "locked in"
-NOT_SO = {"remove": "not there", "insert": "there already"}
+IMPOSSIBLE = {"remove": "not there", "insert": "there already"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -296,46 +296,45 @@ class _Site:
 
     def __init__(self, model, stages):
         self.model, mesh = model, model.mesh
-        self.there = Presence(np.ones(mesh.n_cells, dtype=bool), np.ones(len(model.beam_cells), dtype=bool))
-        gone = Presence.of(model, [], "")
-        for stage in stages:
-            gone = gone | Presence.of(model, stage.remove, f"{stage}: remove")
-            self.there = self.there - (Presence.of(model, stage.insert, f"{stage}: insert") - gone)
+        self.there = np.ones(mesh.n_cells + len(model.beam_cells), dtype=bool)
+        gone = np.zeros_like(self.there)
+        for stage in stages:  # what is inserted before it was ever removed is not there at first
+            gone |= named(model, stage.remove, f"{stage}: remove")
+            self.there &= gone | ~named(model, stage.insert, f"{stage}: insert")
         self.is_used = np.zeros(mesh.n_points, dtype=bool)
         self.displacement = np.zeros((mesh.n_points, model.n_components))
-        tables = {**mesh.cells, "beam": model.beam_cells.points}
-        self.carried = {kind: np.zeros((*points.shape, model.n_components)) for kind, points in tables.items()}
-        self.carried |= {"resultants": np.zeros((mesh.n_cells, 5, 8)), "ends": np.zeros((*tables["beam"].shape, 6))}
-        self.tables, self.loads, self.supports, self.moved = tables, (), (), {}
+        self.tables = {**mesh.cells, "beam": model.beam_cells.points}
+        self.carried = {kind: np.zeros((*points.shape, model.n_components)) for kind, points in self.tables.items()}
+        self.carried["resultants"] = np.zeros((mesh.n_cells, 5, 8))
+        self.carried["ends"] = np.zeros((len(model.beam_cells), 2, 6))
+        self.loads, self.supports, self.moved = (), (), {}
 
     def build(self, stage, solver):
         """Go one stage on; the state after it."""
+        model, size = self.model, self.model.n_components
         self._come_and_go(stage)
-        growth = (_strain(stage.add, self.model) - _strain(stage.take_off, self.model))[self.there.cells]
-        before = np.zeros((self.model.mesh.n_points, 6))
+        growth = (_strain(stage.add, model) - _strain(stage.take_off, model))[self.there[: model.mesh.n_cells]]
+        before = np.zeros((model.mesh.n_points, 6))
         for kind, points in self.tables.items():
-            np.add.at(before[:, : self.model.n_components], points, self.carried[kind])
+            np.add.at(before[:, :size], points, self.carried[kind])
         try:
-            plain, points = model_of(self.model, self.there, self.supports, LoadCase(stage.name, self.loads))
+            part, points = part_of(model, self.there, self.supports, LoadCase(stage.name, self.loads))
             taken = _Carried(before[points], growth, self.loads)
             case = LoadCase(stage.name, [*self.loads, taken])
-            increment = solve_static(replace(plain, load_cases=[case]), solver=solver)
+            increment = solve_static(replace(part, load_cases=[case]), solver=solver)
         except FemkitError as error:
             error.args = (f"{stage}: {error}",)
             raise
-        self._follow(points)
-        case, masks = increment[stage.name], self._masks()
-        self.displacement[points] += case.displacement[:, : self.model.n_components]
-        for kind, more in _forces_of(case).items():
+        self._fit(points)
+        case, masks = increment[stage.name], self._masks(self.there)
+        self.displacement[points] += case.displacement[:, :size]
+        carried = _forces_of(case)
+        for kind, more in carried.items():
             self.carried[kind][masks[kind]] += more
-        state = {
-            "displacement": self.displacement[points],
-            "reaction": case.reaction[:, : self.model.n_components],
-            "loads": (case.load + before[points])[:, : self.model.n_components],
-        }
+            carried[kind] = self.carried[kind][masks[kind]]
+        state = {"displacement": self.displacement[points], "loads": (case.load + before[points])[:, :size]}
         solution = replace(increment.solution, **{field: {stage.name: values} for field, values in state.items()})
-        carried = {kind: values[masks[kind]] for kind, values in self.carried.items()}
-        return _Built(plain, solution, {stage.name: carried}, increment)
+        return _Built(part, solution, {stage.name: carried}, increment)
 
     def beside_all_at_once(self, last, solver):
         """The last state with its structure, loads and supports all at once beside it, and what the two differ by."""
@@ -354,50 +353,45 @@ class _Site:
     def _come_and_go(self, stage):
         """Change what is there, what acts and what holds, and forget what was carried by what goes."""
         if stage.present is not None:
-            wanted = Presence.of(self.model, stage.present, str(stage))
-            kept, more = wanted & self.there, wanted - self.there
+            wanted = named(self.model, stage.present, str(stage))
+            gone, come = self.there & ~wanted, wanted & ~self.there
         else:
-            kept = self.there - self._named(stage, "remove", self.there)
-            more = self._named(stage, "insert", self.there)
+            gone, come = self._changed(stage, "remove", self.there), self._changed(stage, "insert", ~self.there)
+        kept = self.there & ~gone
         if self.is_used.any():  # not before the first stage: what its beams run along must be there
-            kept = kept.cut_through(self.model)
-        self.there = kept
-        for kind, mask in self._masks().items():
+            kept = cut_through(self.model, kept)
+        for kind, mask in self._masks(kept).items():
             self.carried[kind][~mask] = 0.0
-        self.there = kept | more
-        if (self.there.beams & ~self.there.cut_through(self.model).beams).any():
+        self.there = kept | come
+        if (self.there & ~cut_through(self.model, self.there)).any():
             raise ModelError(f"{stage}: a beam runs along cells that are not there; insert it together with them.")
         idle = [str(load) for load in stage.take_off if load not in self.loads]
         refuse(idle and f"{stage}: {listed(idle)} does not act, so it can't be taken off; give the same object.")
         self.loads = (*(load for load in self.loads if load not in stage.take_off), *stage.add)
         still = (replace(support, **dict.fromkeys(support.held, 0.0)) for support in self.supports)
         self.supports = tuple(still) if stage.supports is None else stage.supports
-        by = {_key(support, held): by for support in self.supports for held, by in support.held.items()}
-        self.moved = {key: self.moved.get(key, 0.0) + value for key, value in by.items()}
+        steps = {_key(support, held): step for support in self.supports for held, step in support.held.items()}
+        self.moved = {key: self.moved.get(key, 0.0) + step for key, step in steps.items()}
 
-    def _named(self, stage, way, there):
-        """What a stage removes or inserts, each part of which must be there, or not be there yet."""
-        found = Presence.of(self.model, [], "")
+    def _changed(self, stage, way, possible):
+        """What a stage removes or inserts, of which each name must mean something that is possible."""
         for name in getattr(stage, way):
-            one = Presence.of(self.model, [name], f"{stage}: {way}")
-            if (one & there if way == "remove" else one - there).is_nothing:
-                raise ModelError(f"{stage}: {way}: {describe(name)} is {NOT_SO[way]}.")
-            found = found | one
-        return found
+            if not (named(self.model, [name], f"{stage}: {way}") & possible).any():
+                raise ModelError(f"{stage}: {way}: {describe(name)} is {IMPOSSIBLE[way]}.")
+        return named(self.model, getattr(stage, way), str(stage)) & possible
 
-    def _masks(self):
+    def _masks(self, there):
         """What is there in each of the arrays that are carried."""
-        of_kind = {kind: self.there.cells[block] for kind, _points, block in self.model.mesh.blocks()}
-        beams = dict.fromkeys(("beam", "ends"), self.there.beams)
-        return {**of_kind, **beams, "resultants": self.there.cells}
+        cells, beams = there[: self.model.mesh.n_cells], there[self.model.mesh.n_cells :]
+        of_kind = {kind: cells[block] for kind, _points, block in self.model.mesh.blocks()}
+        return {**of_kind, "beam": beams, "ends": beams, "resultants": cells}
 
-    def _follow(self, points):
-        """Let new points begin where the nearest old one carries them: new parts are made to fit."""
-        is_there = np.zeros_like(self.is_used)
+    def _fit(self, points):
+        """Let new points begin where the nearest old one carries them, as parts are made that must fit."""
+        is_there, place = np.zeros_like(self.is_used), self.model.mesh.points
         is_there[points] = True
         old, new = np.flatnonzero(self.is_used & is_there), np.flatnonzero(is_there & ~self.is_used)
         if len(old) and len(new):
-            place = self.model.mesh.points
             nearest = old[cKDTree(place[old]).query(place[new])[1]]
             self.displacement[new] = self.displacement[nearest]
             if self.model.behaviour == "shell":

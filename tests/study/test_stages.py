@@ -73,6 +73,7 @@ def test_a_bar_welded_in_takes_its_share_of_what_comes_after(kind, behaviour):
     # through a section runs what the bars carry together
     assert sequence["loaded"].section(x=35).force[0] == pytest.approx(first + second)
     assert sequence["loaded"].section(x=35, cells="new").force[0] == pytest.approx(wanted["new"])
+    assert sequence.locked_in.section(x=35).force[0] == pytest.approx(0, abs=1e-6)
 
 
 def test_a_bar_cut_away_gives_back_what_it_carried_and_comes_back_free_of_stress():
