@@ -150,8 +150,8 @@ class StagesResult:
         Of everything.
     stages : tuple of Stage
     results : tuple of StaticResult
-        One a stage. The last also holds "all at once", the last stage's structure, loads and supports without a
-        history, and "locked in", the state less that.
+        One a stage, each fit for `solve_buckling` under its stage's name. The last also holds "all at once", the last
+        stage's structure, loads and supports without a history, and "locked in", the state less that.
     """
 
     model: Model
