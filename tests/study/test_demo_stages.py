@@ -2,6 +2,7 @@
 
 import sys
 import warnings
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -14,19 +15,23 @@ sys.path.insert(0, str(Path(__file__).parents[2] / "notebooks"))
 import side_wall as demo
 
 pd.reset_option("display.float_format")  # which the demo sets for its notebooks
-COARSE = {"fine": 60, "coarse": 180}
+
+
+def coarse(panel):
+    """Its mesh, with as few cells as will do."""
+    return replace(panel, fine=60, coarse=180, across=1).mesh
 
 
 @pytest.fixture(scope="module")
 def sequence():
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", fk.FemkitWarning)  # of sheets that sag beyond linear theory
-        return fk.solve_stages(demo.model_of_stages(demo.panel_of_stages(**COARSE).mesh), demo.STAGES)
+        return fk.solve_stages(demo.model_of_stages(coarse(demo.panel_of_stages())), demo.STAGES)
 
 
 @pytest.fixture(scope="module")
 def forms():
-    return {variant: demo.model(variant, demo.panel(variant, radius=0.0, **COARSE).mesh) for variant in demo.VARIANTS}
+    return {variant: demo.model(variant, coarse(demo.panel(variant, radius=0.0))) for variant in demo.VARIANTS}
 
 
 def test_each_stage_weighs_what_the_wall_of_that_form_weighs(sequence, forms):
