@@ -92,6 +92,8 @@ from .study import (
     Mass,
     Sensitivity,
     Sizing,
+    Stage,
+    StagesResult,
     Sweep,
     border_effect,
     check_border,
@@ -101,6 +103,7 @@ from .study import (
     sensitivities,
     sensitivity,
     size_plates,
+    solve_stages,
     strength_checks,
     sweep,
 )
@@ -159,6 +162,8 @@ __all__ = [
     "SolveError",
     "SpreadLoad",
     "Spring",
+    "Stage",
+    "StagesResult",
     "StaticResult",
     "StaticSolver",
     "Stiffener",
@@ -193,6 +198,7 @@ __all__ = [
     "size_plates",
     "solve_buckling",
     "solve_modes",
+    "solve_stages",
     "solve_static",
     "strength_checks",
     "study",
@@ -208,6 +214,5 @@ __version__ = "0.1.0"
 # the last stop gives them their `plot`.
 
 Mesh.plot, Model.plot, CaseResult.plot = show.plot_mesh, show.plot_model, show.plot_case
-ModesResult.plot, BucklingResult.plot = show.plot_mode, show.plot_buckle
-Sensitivity.plot, Sizing.plot = show.plot_sensitivity, show.plot_sizing
-ModesResult.plot, BucklingResult.plot, Sweep.plot = show.plot_mode, show.plot_buckle, show.plot_sweep
+ModesResult.plot, BucklingResult.plot, StagesResult.plot = show.plot_mode, show.plot_buckle, show.plot_stages
+Sensitivity.plot, Sizing.plot, Sweep.plot = show.plot_sensitivity, show.plot_sizing, show.plot_sweep

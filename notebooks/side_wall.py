@@ -5,6 +5,7 @@ in, and with the doorway reinforced.
 """
 
 import warnings
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -169,6 +170,67 @@ def model(variant, mesh=None):
         load_cases=cases,
         combinations=combinations,
     )
+
+
+# -- how it is rebuilt -----------------------------------------------------------------------------------------------
+
+# the wall stands level on four trestles, 120 mm wide each, two of them beside the new sole bar doubler
+ON_TRESTLES = (
+    *(fk.Support(fk.inside(x=(x - 60, x + 60), z=(0, 0)), uz=0) for x in (300, 2200, 5000, 6900)),
+    fk.Support(fk.near(0, 0, 0), ux=0),
+    *SIDEWAYS,
+)
+STAGES = (
+    fk.Stage("on trestles", supports=ON_TRESTLES, add=TARE),
+    fk.Stage("doorway cut", remove=["door-piece-lower", "door-piece-upper", "old-posts", "old-rail"]),
+    fk.Stage(
+        "frame welded in",
+        insert=["door-pillar", "door-header", "sole-bar-doubler", "doubler-rear", "doubler-front"],
+    ),
+    fk.Stage("trestles lowered", supports=ON_BOLSTERS),
+    fk.Stage("payload", add=fk.LineLoad("floor-line", fz=-4.25)),
+)
+
+
+def panel_of_stages(**sizes):
+    """The reinforced wall as numbers, with the sheet, posts and rail that the doorway takes there as well.
+
+    The doorway's corners are square here, since it is cut along cells, and the doublers sheets of their own.
+    """
+    final = panel("reinforced", radius=0.0, **sizes)
+    window = fk.Opening("window-3700", x=3700, z=1440, width=1000, height=720, radius=90)
+    rail = {"z": 1000, "profile": "angle", "depth": 50, "width": -40, "at_openings": "stop"}
+    door, beside = (3050, 4350), {"doubler-rear": (2730, 2930), "doubler-front": (4470, 4670)}
+    return replace(
+        final,
+        openings=[*(opening for opening in final.openings if opening.name != "door"), window],
+        stiffeners=[
+            *(stiffener for stiffener in final.stiffeners if stiffener.name != "waist-rail"),
+            *(fk.Stiffener("waist-rail", span=span, **rail) for span in ((0, door[0]), (door[1], LENGTH))),
+            fk.Stiffener("old-rail", span=door, **rail),
+            fk.Stiffener("old-posts", x=door, span=(160, 2200), profile="box", depth=35, width=60),
+        ],
+        zones=[
+            *(zone for zone in final.zones if zone.name != "doubler-zone"),
+            fk.Zone("door-piece-lower", x=door, z=(160, 1000)),
+            fk.Zone("door-piece-upper", x=door, z=(1000, 1950)),
+        ],
+        doublers=[fk.Doubler(name, x=x, z=(160, 1000), gap=3.0) for name, x in beside.items()],
+    )
+
+
+def model_of_stages(mesh=None):
+    """Everything that is ever there while the wall is rebuilt, for `fk.solve_stages` with `STAGES`."""
+    mesh = mesh or panel_of_stages().mesh
+    doublers = ("doubler-rear", "doubler-front")
+    plates = PLATES | dict.fromkeys(("door-piece-lower", *doublers), PLATES["lower-sheet"])
+    plates |= {
+        "door-piece-upper": PLATES["upper-sheet"],
+        "old-posts": PLATES["posts"],
+        "old-rail": PLATES["waist-rail"],
+    }
+    welds = [fk.JoinedLine(f"{name}-weld", to="lower-sheet", within=5.0) for name in doublers]
+    return fk.Model(mesh, {name: plate for name, plate in plates.items() if name in mesh.cell_sets}, links=welds)
 
 
 # -- what is compared ------------------------------------------------------------------------------------------------

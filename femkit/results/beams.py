@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from ..elements import beam, relative_motion
+from ..elements import relative_motion
 from ..errors import ModelError, nearest_name
 from ..model.links import Seam
 
@@ -34,8 +34,7 @@ def beam_forces(case, name):
     model = case.model
     if name not in model.beams:
         raise ModelError(f'there is no beam "{name}". {nearest_name(name, model.beams)[1]}')
-    cells = model.beam_cells[model.beam_cells.beam == list(model.beams).index(name)]
-    return beam.end_forces(cells, case.displacement)
+    return case.beam_ends[model.beam_cells.beam == list(model.beams).index(name)]
 
 
 def beam_stress(case, name):

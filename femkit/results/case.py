@@ -5,13 +5,11 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from ..elements.beam import end_forces
 from ..errors import ModelError
 from ..mesh.selection import describe, select_cells, select_points
 from ..model.links import Spring
 from ..model.support import point_weights
 from ..model.values import COMPONENTS
-from ..solve.forces import cell_forces
 from .averaging import JUDGED_OVER, average_corners
 from .beams import beam_forces, beam_stress, beam_table, seam_forces
 from .error import estimate_error
@@ -88,7 +86,7 @@ class CaseResult:
     @property
     def carried(self):
         """What stiffens or softens: ``nx ny nxy`` at the cells' corners (n_cells, 4, 3), N/mm, and beam cells' N."""
-        tension = end_forces(self.model.beam_cells, self.displacement)[:, :, 0].mean(axis=1)
+        tension = self.beam_ends[:, :, 0].mean(axis=1)
         return self.resultants[:, 1:, :3], tension
 
     @property
@@ -249,8 +247,12 @@ class CaseResult:
     @cached_property
     def cell_forces(self):
         """What each cell takes from its points' unknowns, by kind, each (n, k, n_components), N and N mm."""
-        moved = self.displacement[:, : self.model.n_components]
-        return cell_forces(self.model, moved, self.strain)
+        return self.parent.forces_of_cells(self)
+
+    @cached_property
+    def beam_ends(self):
+        """``N Vy Vz T My Mz`` at both ends of all beam cells, shape (n, 2, 6), N and N mm: see `beam_forces`."""
+        return self.parent.forces_of_beams(self)
 
     def section(self, *, cells=None, about=None, x=None, y=None, z=None):
         """Force and moment through the whole section at a place, or through the part of it in `cells`.

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import numpy as np
 
-from ..elements import beam
 from ..errors import RecordError
 from ..mesh.topology import halves
 from .beams import HEADS
@@ -63,7 +62,7 @@ def _write_beams(result, path):
     for number, name in enumerate(result.model.beams):
         grid.cell_data[f"beam {name}"] = (beams.beam == number).astype(np.uint8)
     for case in result:
-        forces = beam.end_forces(beams, case.displacement).mean(axis=1)
+        forces = case.beam_ends.mean(axis=1)
         for head, values in zip(HEADS, forces.T):
             symbol, unit = head.split(" ", 1)
             grid.cell_data[f"{symbol}, {case.name} {unit}"] = values

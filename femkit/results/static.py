@@ -7,8 +7,10 @@ from html import escape
 
 import numpy as np
 
+from ..elements.beam import end_forces
 from ..errors import FemkitWarning, ModelError, nearest_name
 from ..model.model import Model
+from ..solve.forces import cell_forces
 from ..solve.statics import DisplacementSolver, Solution
 from .averaging import JUDGED_OVER, Neighbourhood, Sheets
 from .case import CaseResult
@@ -235,6 +237,14 @@ class StaticResult:
         moved = np.stack([self.solution.displacement[name] for name in names])
         found = cell_resultants(self.model, moved, np.stack([self.strains[name] for name in names]))
         return dict(zip(names, found))
+
+    def forces_of_cells(self, case):
+        """`CaseResult.cell_forces` of one of its load cases or combinations."""
+        return cell_forces(self.model, case.displacement[:, : self.model.n_components], case.strain)
+
+    def forces_of_beams(self, case):
+        """`CaseResult.beam_ends` of one of its load cases or combinations."""
+        return end_forces(self.model.beam_cells, case.displacement)
 
     @cached_property
     def notes(self):

@@ -6,7 +6,7 @@ hold their words and say how to install one, and everything else goes on.
 
 from .charts import chart, chart_convergence, plot_sizing
 from .drawing import HOW_TO_DRAW, can_draw, drawing_fault
-from .fields import plot_buckle, plot_case, plot_field, plot_mode, plot_sensitivity, plot_variants
+from .fields import plot_buckle, plot_case, plot_field, plot_mode, plot_sensitivity, plot_stages, plot_variants
 from .interactive import View, view
 from .models import plot_mesh, plot_model
 from .picture import Peak, Picture
@@ -31,6 +31,7 @@ __all__ = [
     "plot_model",
     "plot_sensitivity",
     "plot_sizing",
+    "plot_stages",
     "plot_sweep",
     "plot_variants",
     "view",

@@ -8,7 +8,7 @@ from .layout import drawn
 from .quantities import field_of, field_of_array
 from .sheet import sheet_of
 
-__all__ = ["plot_buckle", "plot_case", "plot_field", "plot_mode", "plot_sensitivity", "plot_variants"]
+__all__ = ["plot_buckle", "plot_case", "plot_field", "plot_mode", "plot_sensitivity", "plot_stages", "plot_variants"]
 
 
 @drawn
@@ -96,6 +96,18 @@ def plot_variants(cases, quantity="von_mises", *, surface="top", at=None, cells=
         bodies.append(_body(case, field_of(case, own, surface, at, label, unit), cells, name))
     load_cases = dict.fromkeys(case.name for case in cases.values())
     return sheet_of(bodies, " / ".join(load_cases), **options)
+
+
+def plot_stages(sequence, quantity="judged_stress", **options):
+    """The same quantity after every stage of a sequence, side by side on one range.
+
+    Parameters
+    ----------
+    sequence : StagesResult
+    quantity, **options
+        As in `plot_variants`.
+    """
+    return plot_variants({state.name: state for state in sequence}, quantity, **options)
 
 
 @drawn

@@ -9,6 +9,7 @@ from .local import local_model
 from .quantities import Displacement, Distance, JudgedStress, Mass
 from .sensitivity import Sensitivity, sensitivities, sensitivity
 from .sizing import Sizing, size_plates
+from .stages import Stage, StagesResult, solve_stages
 from .sweep import Sweep, sweep
 
 __all__ = [
@@ -27,6 +28,8 @@ __all__ = [
     "Mass",
     "Sensitivity",
     "Sizing",
+    "Stage",
+    "StagesResult",
     "Sweep",
     "border_effect",
     "check_border",
@@ -36,6 +39,7 @@ __all__ = [
     "sensitivities",
     "sensitivity",
     "size_plates",
+    "solve_stages",
     "strength_checks",
     "sweep",
 ]

@@ -1,5 +1,7 @@
 """What the cases ask of the kit: a model in few words, exact tractions, prescribed fields, stress at points."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 import femkit as fk
@@ -41,8 +43,22 @@ def plate_supports(edges):
     return [fk.Support(side, uz=0, **held[side][how]) for side, how in zip(turn, edges) if how != "f"]
 
 
+@dataclass(frozen=True, eq=False)
+class EdgeTractions:
+    """Forces at points, as a load, (n_points, 6), N and N mm."""
+
+    edge: str
+    forces: np.ndarray
+
+    def __str__(self):
+        return f'tractions on "{self.edge}"'
+
+    def point_forces(self, model):
+        return self.forces
+
+
 def edge_loads(mesh, edge, stress, thickness=1.0):
-    """Loads at points that do the work of a stress field's tractions on an edge of a flat mesh.
+    """A load that does the work of a stress field's tractions on an edge of a flat mesh.
 
     Parameters
     ----------
@@ -62,9 +78,9 @@ def edge_loads(mesh, edge, stress, thickness=1.0):
     along_x, along_y = np.einsum("gk,nkc->cng", slope, mesh.points[sides, :2])
     sx, sy, txy = stress(x, y)
     pull = np.stack([sx * along_y - txy * along_x, txy * along_y - sy * along_x], axis=-1)  # (n, 3, 2) along s
-    force = np.zeros((mesh.n_points, 2))
-    np.add.at(force, sides, thickness * np.einsum("gk,g,ngc->nkc", shape, _WEIGHT, pull))
-    return [fk.PointLoad([point], fx=force[point, 0], fy=force[point, 1]) for point in np.unique(pairs)]
+    forces = np.zeros((mesh.n_points, 6))
+    np.add.at(forces[:, :2], sides, thickness * np.einsum("gk,g,ngc->nkc", shape, _WEIGHT, pull))
+    return [EdgeTractions(edge, forces)]
 
 
 def stress_at(case, where, surface="top"):

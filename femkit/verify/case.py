@@ -37,6 +37,8 @@ class Case:
         Meshes from coarse to fine, as divisions; `longer` ones are added on demand.
     kinds : tuple of str
         Cells it is run with.
+    halved : tuple of str
+        Those of them whose meshes have half as many divisions: quadratic cells, which have as many points then.
     precision : float
         Share of the reference by which it is uncertain, or by which its theory differs from the kit's.
     limit : float or dict of str to float
@@ -66,6 +68,7 @@ class Case:
     ladder: tuple = (4, 8, 16)
     longer: tuple = (32,)
     kinds: tuple = ("quad", "triangle")
+    halved: tuple = ()
     precision: float = 1e-3
     limit: float | dict = 0.02
     aims: dict = field(default_factory=dict)
@@ -73,6 +76,11 @@ class Case:
     order: float = 2.0
     printed: float | None = None
     note: str = ""
+
+    def meshes(self, kind, *, longer=False):
+        """Divisions that it is run on with a kind of cell, coarse to fine."""
+        meshes = self.ladder + (self.longer if longer else ())
+        return tuple(n // 2 for n in meshes) if kind in self.halved else meshes
 
 
 def rows(name, problem, references, **common):

@@ -209,7 +209,7 @@ def choose(cases, names):
 
 def run_case(case, kind, *, longer=False):
     """Run one case with one kind of cell over its ladder of meshes."""
-    meshes = case.ladder + (case.longer if longer else ())
+    meshes = case.meshes(kind, longer=longer)
     try:
         with warnings.catch_warnings():
             # published loads are round numbers; only linear answers are asked for

@@ -21,25 +21,16 @@ def simple_square(kind, thickness, n=16):
 
 
 @pytest.mark.parametrize("kind", ("quad", "triangle"))
-@pytest.mark.parametrize(
-    ("thickness", "exact"),
-    [
-        # f = (pi/2) sqrt(D / (rho t)) (m² + n²) / a², thin plate, closed form
-        (0.05, [2.3767230, 5.9418074, 5.9418074, 9.5068919]),
-        # smaller root of (D k² + kGt - rho I w²)(kGt k² - rho t w²) = (kGt)² k², shear factor 5/6, closed form; the
-        # benchmark of NAFEMS (rev. 3, 1990; value from memory) has 45.897 with pi²/12
-        (1.0, [45.910802, 109.52793, 109.52793, 168.07347]),
-    ],
-)
-def test_simply_supported_square(kind, thickness, exact):
-    modes = fk.solve_modes(simple_square(kind, thickness), 4)
-    assert modes.frequency == pytest.approx(exact, rel=0.021)  # 16 x 16; falls fourfold, next test
-    assert modes.solution.counted == 4  # the pair is counted as two
-    assert np.all(np.diff(modes.frequency) >= 0)
+def test_a_pair_is_counted_as_two(kind):
+    # (1, 2) and (2, 1) half waves; frequencies are in the catalogue
+    modes = fk.solve_modes(simple_square(kind, 0.05, 8), 4)
+    assert modes.solution.counted == 4
+    assert np.all(np.diff(modes.frequency) >= 0) and modes.frequency[2] < 1.2 * modes.frequency[1]
 
 
 @pytest.mark.parametrize("kind", ("quad", "triangle"))
 def test_frequency_converges_at_second_order(kind):
+    # f = (pi/2) sqrt(D / (rho t)) (m² + n²) / a², thin plate, closed form
     errors = [fk.solve_modes(simple_square(kind, 0.05, n), 1).frequency[0] / 2.3767230 - 1 for n in (4, 8, 16)]
     assert abs(errors[1]) < abs(errors[0]) / 3 and abs(errors[2]) < abs(errors[1]) / 3
 
@@ -129,12 +120,11 @@ def test_cantilever_in_its_plane_is_a_beam():
 
 
 def test_a_free_plate_has_six_rigid_modes_and_then_its_own():
-    # NAFEMS free square plate, t = 0.05; first elastic mode 1.622 Hz (value from memory), thin-plate Ritz 1.62165
+    # its frequencies are in the catalogue
     model = replace(simple_square("quad", 0.05), supports=[])
     modes = fk.solve_modes(model, 7)
     assert np.all(modes.frequency[:6] == 0.0) and np.all(np.abs(modes.solution.value[:6]) < 1e-5)
     assert list(modes.table()["motion"]) == ["rigid"] * 6 + ["elastic"]
-    assert modes.frequency[6] == pytest.approx(1.62165, rel=0.01)
     assert modes.solution.effective_mass[:6].sum(axis=0) == pytest.approx(model.mass)
 
 

@@ -26,7 +26,9 @@ def test_every_case_is_described():
     for case in CASES + LIMITS:
         assert case.group in GROUPS and case.evidence in EVIDENCE
         assert case.claim and case.source and case.reason
-        meshes = case.ladder + case.longer
-        assert sorted(set(meshes)) == list(meshes) and set(case.aims) <= set(meshes)
+        for kind in case.kinds:
+            meshes = case.meshes(kind, longer=True)
+            assert sorted(set(meshes)) == list(meshes) and set(case.aims) <= set(meshes)
+        assert set(case.halved) <= {"triangle6", "quad8", "quad9"}
         limits = case.limit.values() if isinstance(case.limit, dict) else [case.limit]
         assert 0 <= case.precision <= min(limits)
