@@ -75,6 +75,7 @@ from .results import (
     solve_modes,
     solve_static,
 )
+from .show import what_if
 from .study import Comparison, Convergence, Line, compare_strength, converge
 
 __all__ = [
@@ -150,6 +151,7 @@ __all__ = [
     "symmetry",
     "tee",
     "units",
+    "what_if",
 ]
 
 __version__ = "0.1.0"

@@ -11,6 +11,7 @@ from .interactive import View, view
 from .models import plot_mesh, plot_model
 from .picture import Peak, Picture
 from .quantities import QUANTITIES
+from .what_if import WhatIf, what_if
 
 __all__ = [
     "HOW_TO_DRAW",
@@ -18,6 +19,7 @@ __all__ = [
     "Peak",
     "Picture",
     "View",
+    "WhatIf",
     "can_draw",
     "chart",
     "chart_convergence",
@@ -30,4 +32,5 @@ __all__ = [
     "plot_model",
     "plot_variants",
     "view",
+    "what_if",
 ]
