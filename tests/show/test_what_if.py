@@ -8,7 +8,7 @@ from sheets import cantilever
 
 import femkit as fk
 from femkit.errors import ModelError
-from femkit.show import can_draw
+from femkit.show import Picture, can_draw
 from femkit.study.notebooks import run_notebooks
 
 THICKNESS = {"thickness (mm)": (3, 8, 1)}
@@ -20,6 +20,11 @@ FIGURES = {
 
 def strip_of(thickness=5):
     return cantilever(thickness=thickness, loads=[fk.LineLoad("right", fz=-0.01)])
+
+
+def blank(result):
+    """In place of a picture, where the test is not about it."""
+    return Picture(None, f"{result.model.mesh.n_cells} cells", fault="Not drawn.")
 
 
 def plain(thickness):
@@ -79,7 +84,7 @@ def slow_at_four(asked, is_at_it, go_on):
 
 def test_only_the_newest_wish_is_computed():
     asked, is_at_it, go_on = [], threading.Event(), threading.Event()
-    panel = fk.what_if(slow_at_four(asked, is_at_it, go_on), THICKNESS, figures=FIGURES)
+    panel = fk.what_if(slow_at_four(asked, is_at_it, go_on), THICKNESS, figures=FIGURES, plot=blank)
     slider = panel.sliders["thickness (mm)"]
     slider.value = 4
     assert is_at_it.wait(20)
@@ -94,7 +99,7 @@ def test_only_the_newest_wish_is_computed():
 
 def test_there_and_back_while_it_computes():
     is_at_it, go_on = threading.Event(), threading.Event()
-    panel = fk.what_if(slow_at_four([], is_at_it, go_on), THICKNESS, figures=FIGURES)
+    panel = fk.what_if(slow_at_four([], is_at_it, go_on), THICKNESS, figures=FIGURES, plot=blank)
     slider = panel.sliders["thickness (mm)"]
     slider.value = 4
     assert is_at_it.wait(20)
@@ -106,7 +111,9 @@ def test_there_and_back_while_it_computes():
 
 def test_what_has_been_seen_is_not_computed_again():
     asked = []
-    panel = fk.what_if(lambda thickness=5: asked.append(thickness) or strip_of(thickness), THICKNESS, figures=FIGURES)
+    panel = fk.what_if(
+        lambda thickness=5: asked.append(thickness) or strip_of(thickness), THICKNESS, figures=FIGURES, plot=blank
+    )
     for value in (6, 5, 6, 5):
         slide(panel, value)
     assert asked == [5, 6] and panel.shown is panel.start and "+" not in panel._table.value
@@ -125,7 +132,7 @@ def test_what_can_not_be_built_is_said_beside_the_last_good_picture():
 
 def test_a_mistake_in_the_users_own_function_is_said_too():
     figures = {"odd": lambda result: 1 / (6 - int(result.model.per_cell.thickness[0]))}
-    panel = fk.what_if(strip_of, THICKNESS, figures=figures)
+    panel = fk.what_if(strip_of, THICKNESS, figures=figures, plot=blank)
     slide(panel, 6)
     assert "ZeroDivisionError: " in panel._line.value and is_grey(panel)
 
@@ -149,7 +156,7 @@ def test_warnings_of_linear_theory_are_notes_of_the_panel(recwarn):
     def bent(load=0.01):
         return cantilever(thickness=1.0, loads=[fk.LineLoad("right", fz=-load)])
 
-    panel = fk.what_if(bent, {"load (N/mm)": [0.001, 0.01, 0.1]}, figures=FIGURES)
+    panel = fk.what_if(bent, {"load (N/mm)": [0.001, 0.01, 0.1]}, figures=FIGURES, plot=blank)
     slide(panel, 0.1, "load (N/mm)")
     assert panel.shown.notes and "beyond linear theory in" in panel._line.value and not recwarn.list
 
@@ -158,7 +165,9 @@ def test_steps_are_exact_and_words_are_choices_too():
     def strip(thickness=3.3, kind="quad"):
         return cantilever(kind, thickness=thickness, loads=[fk.LineLoad("right", fz=-0.01)])
 
-    panel = fk.what_if(strip, {"thickness (mm)": (3, 4, 0.1), "kind": ["triangle", "quad"]}, figures=FIGURES)
+    panel = fk.what_if(
+        strip, {"thickness (mm)": (3, 4, 0.1), "kind": ["triangle", "quad"]}, figures=FIGURES, plot=blank
+    )
     assert panel.start.words == "thickness 3.3 mm, kind quad"
     slide(panel, "triangle", "kind")
     assert panel.shown.words == "thickness 3.3 mm, kind triangle"
