@@ -76,6 +76,7 @@ from .results import (
     solve_modes,
     solve_static,
 )
+from .show import what_if
 from .study import (
     BorderCheck,
     BorderEffect,
@@ -206,6 +207,7 @@ __all__ = [
     "symmetry",
     "tee",
     "units",
+    "what_if",
 ]
 
 __version__ = "0.1.0"

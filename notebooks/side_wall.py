@@ -80,6 +80,9 @@ HOIST = [fk.SpreadLoad("hoist-pad", fz=-1200, at=(2990, -450, 1500))]
 YIELD_FACTOR = 1.15  # the demo's limit: yield strength / 1.15 ...
 JUDGED_OVER = 25.0  # ... on stress averaged over 25 mm
 STABILITY_FACTOR = 1.5  # what a buckling factor has to reach
+# meshes of the wall as numbers: one that is solved within a second, and one to see how far off that is
+COARSE = {"fine": 60, "coarse": 150, "growth": 3, "arc_cells": 3}
+FINE = {"fine": 12, "coarse": 45, "growth": 1.25, "arc_cells": 8}
 DIAGONAL_LIMIT = 2.0  # mm, how much a diagonal of the doorway may change
 STOCK = (2.5, 3, 4, 5, 6, 8, 10, 12, 16)  # mm, sheets and plates that the works keeps
 
@@ -89,12 +92,22 @@ def wall(variant):
     return fk.read_mesh(MESHES / f"side_wall_{variant}.msh")
 
 
-def panel(variant, *, radius=80.0, fine=12.0, coarse=45.0):
-    """The wall as numbers: the same three forms, whose openings, posts and plates can be changed; see `fk.Panel`."""
+def panel(variant, *, radius=80.0, post_spacing=1300.0, fine=12.0, coarse=45.0, **sizes):
+    """The wall as numbers: the same three forms, whose openings, posts and plates can be changed; see `fk.Panel`.
+
+    `post_spacing` is from the middle bay, or the doorway, to the next posts; the windows between keep clear of both.
+    """
     has_door, is_reinforced = variant != "baseline", variant == "reinforced"
-    windows = [x for x in (1100, 2400, 3700, 5000, 6300) if not (has_door and x == 3700)]
-    posts = [x for x in (350, 1750, 3050, 4350, 5650, 6850) if not (has_door and x in (3050, 4350))]
-    openings = [fk.Opening(f"window-{x}", x=x, z=1440, width=1000, height=720, radius=90) for x in windows]
+    rear, front = 3050 - post_spacing, 4350 + post_spacing
+    posts = [350, rear, *([] if has_door else [3050, 4350]), front, 6850]
+    # name: middle, width
+    windows = {1100: (1100, 1000), 3700: (3700, 1000), 6300: (6300, 1000)}
+    windows |= {2400: ((rear + 3050) / 2, post_spacing - 300), 5000: ((4350 + front) / 2, post_spacing - 300)}
+    openings = [
+        fk.Opening(f"window-{name}", x=x, z=1440, width=width, height=720, radius=90)
+        for name, (x, width) in sorted(windows.items())
+        if not (has_door and name == 3700)
+    ]
     stiffeners = [
         fk.Stiffener("sole-bar-flange", z=[0, 160], depth=70),
         fk.Stiffener("cant-rail", z=2200, profile="angle", depth=70, width=-50),
@@ -135,9 +148,8 @@ def panel(variant, *, radius=80.0, fine=12.0, coarse=45.0):
         ]
         zones += [fk.Zone("doubler-zone", x=x, z=(160, 1000)) for x in ((2730, 2930), (4470, 4670))]
         marks.append(fk.Mark("hoist-pad", x=(2930, 3050), y=70, z=(1425, 1575)))
-    return fk.Panel(
-        LENGTH, 2200, openings=openings, stiffeners=stiffeners, zones=zones, marks=marks, fine=fine, coarse=coarse
-    )
+    parts = {"openings": openings, "stiffeners": stiffeners, "zones": zones, "marks": marks}
+    return fk.Panel(LENGTH, 2200, **parts, fine=fine, coarse=coarse, **sizes)
 
 
 def model(variant, mesh=None):
@@ -231,6 +243,16 @@ def model_of_stages(mesh=None):
     }
     welds = [fk.JoinedLine(f"{name}-weld", to="lower-sheet", within=5.0) for name in doublers]
     return fk.Model(mesh, {name: plate for name, plate in plates.items() if name in mesh.cell_sets}, links=welds)
+
+
+def reinforced(*, pillar=5, doubler=8, sheet=3, radius=80, post_spacing=1300, **sizes):
+    """The model of the reinforced wall for what-ifs: thickness of the door's pillars, of the sole bar's doubler and of
+    the lower sheet, radius of the doorway's corners, spacing of the posts; all mm. On a coarse mesh, unless said.
+    """
+    made = model("reinforced", panel("reinforced", radius=radius, post_spacing=post_spacing, **(COARSE | sizes)).mesh)
+    thickness = {"door-pillar": pillar, "sole-bar-doubler": doubler, "lower-sheet": sheet}
+    plates = {name: replace(made.plates[name], thickness=t) for name, t in thickness.items()}
+    return replace(made, plates=made.plates | plates)
 
 
 # -- what is compared ------------------------------------------------------------------------------------------------
@@ -362,6 +384,25 @@ WALL_TOO = FRAME | {
 def sized(baseline, free=FRAME):
     """The doorway's frame as thick as it must be, and no thicker, for the wall to be as good as the baseline."""
     return fk.size_plates(model("reinforced"), free, asked_of("reinforced", baseline), stock=STOCK)
+
+
+# what the sliders of notebook 05 are judged by; stress over 50 mm, since their mesh is too coarse for 25 mm
+FIGURES = {
+    "mass (kg)": lambda result: 1e3 * result.model.mass,
+    "sag of the sole bar, full load (mm)": lambda result: sag(result["full load"]),
+    "largest change of a diagonal of the doorway (mm)": lambda result: (
+        diagonals(result).iloc[:, :2].abs().to_numpy().max()
+    ),
+    "largest stress of the upper sheet, twisted track, over 50 mm (MPa)": lambda result: (
+        result["twisted track"].judged_stress(50)[result.model.plate_cells["upper-sheet"]].max()
+    ),
+}
+
+
+def racked(result):
+    """The picture beside the sliders, every one on the same bar."""
+    title = "Where does the wall work hardest on twisted track?"
+    return result["twisted track"].plot(title=title, limits=(0, 160), width=1100)
 
 
 def buckled(results):

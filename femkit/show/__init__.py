@@ -12,6 +12,7 @@ from .models import plot_mesh, plot_model
 from .picture import Peak, Picture
 from .quantities import QUANTITIES
 from .sweeps import plot_sweep
+from .what_if import WhatIf, what_if
 
 __all__ = [
     "HOW_TO_DRAW",
@@ -19,6 +20,7 @@ __all__ = [
     "Peak",
     "Picture",
     "View",
+    "WhatIf",
     "can_draw",
     "chart",
     "chart_convergence",
@@ -35,4 +37,5 @@ __all__ = [
     "plot_sweep",
     "plot_variants",
     "view",
+    "what_if",
 ]

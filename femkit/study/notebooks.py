@@ -69,6 +69,7 @@ def _run(path, page, progress, timeout):
         timeout=timeout,
         kernel_name="python3",
         resources={"metadata": {"path": str(path.parent.resolve())}},
+        store_widget_state=False,  # the page then shows a panel's still picture, not sliders that fetch scripts
         extra_arguments=["--log-level=ERROR"],  # the kernel's warning about TCP says nothing to a reader
         on_cell_executed=lambda cell, **_: (
             progress(path.stem, next(done, n_cells), n_cells) if cell.cell_type == "code" else None
