@@ -405,6 +405,44 @@ def racked(result):
     return result["twisted track"].plot(title=title, limits=(0, 160), width=1100)
 
 
+# -- the doorway's upper corner, looked at closely ---------------------------------------------------------------------
+
+CORNER = fk.inside(x=(2700, 3560), z=(1500, 2200))  # what is cut out of the wall around the rear one
+CORNER_ARC = "door-upper-left"
+
+
+def doubled_corners(radius=80.0, doubler=3.0, *, fine=30.0, coarse=120.0, door_fine=None):
+    """The model of the wall with the doorway cut and a doubler on the inside of its upper corners, welded all round."""
+    plain = panel("cut-out", radius=radius, fine=fine, coarse=coarse)
+    zones = [fk.Zone("corner-doubler", x=x, z=(1640, 2060)) for x in ((2940, 3360), (4040, 4460))]
+    openings = [replace(one, fine=door_fine or fine) if one.name == "door" else one for one in plain.openings]
+    made = model("cut-out", replace(plain, zones=[*plain.zones, *zones], openings=openings).mesh)
+    sheet = PLATES["upper-sheet"].thickness
+    return replace(made, plates=made.plates | {"corner-doubler": fk.Plate(sheet + doubler, STEEL, offset=doubler / 2)})
+
+
+def corner_of(result, *, cut=CORNER, door_fine=4.0):
+    """The corner of a solved wall with doubled corners by itself, on cells of `door_fine` mm, on twisted track."""
+    whole = result.model
+    head = whole.mesh.points[whole.mesh.point_sets["door-head-rear"]][0, 2]
+    doubler = 2 * whole.plates["corner-doubler"].offset
+    mesh = doubled_corners(1950 - head, doubler, door_fine=door_fine).mesh
+    detail = mesh.without(np.setdiff1d(np.arange(mesh.n_cells), cut.choose(mesh.centres)))
+    return fk.solve_static(fk.local_model(result, detail, load_cases=["tare", "twist"]))
+
+
+def peak_on_arc(result):
+    """The largest von Mises stress in the cells along the corner's arc on twisted track, top, middle or bottom, MPa."""
+    mesh, case = result.model.mesh, result["twisted track"]
+    along = np.isin(mesh.corners, np.unique(mesh.edge_sets[CORNER_ARC])).any(axis=1)
+    return max(np.nanmax(case.von_mises(side, at="corners")[along]) for side in ("top", "middle", "bottom"))
+
+
+def solve_corner(made):
+    """The corner of a wall with doubled corners, for a sweep: the whole coarsely, then the corner finely."""
+    return corner_of(fk.solve_static(made))
+
+
 def buckled(results):
     """Lowest buckling factor of every form of the wall under every combination, as a dict of dicts of results."""
     return {

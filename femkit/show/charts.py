@@ -88,7 +88,7 @@ def chart_convergence(outcomes, *, title, size=(1400, 700)):
     return Picture(png, ". ".join(said), peaks=tuple(peaks))
 
 
-def plot_sizing(sizing, most=14, *, size=(1400, 900)):
+def plot_sizing(sizing, most=14, *, title="", size=(1400, 900)):
     """What the hardest checks use of what is allowed, at the start and with the plates that were found.
 
     Parameters
@@ -96,6 +96,8 @@ def plot_sizing(sizing, most=14, *, size=(1400, 900)):
     sizing : Sizing
     most : int
         Checks at most.
+    title : str
+        The question; without it what was found, in words.
     size : pair of int
         Pixels.
 
@@ -113,7 +115,7 @@ def plot_sizing(sizing, most=14, *, size=(1400, 900)):
         i = int(np.nanargmax(x))
         peaks.append(Peak(float(x[i]), np.zeros(3), f"{name}: {table.index[i]}", i))
         said.append(f"{name}: {int((x > 1).sum())} checks missed, the hardest uses {number(x[i])}, {table.index[i]}")
-    png = in_drawing_thread(_draw_bars, rows, bars, repr(sizing), *size)
+    png = in_drawing_thread(_draw_bars, rows, bars, title or repr(sizing), *size)
     return Picture(png, ". ".join(said), peaks=tuple(peaks))
 
 

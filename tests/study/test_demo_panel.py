@@ -1,17 +1,13 @@
 """The demo wall as numbers stands for the same wall as its meshes do."""
 
-import sys
 import warnings
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
+import side_wall as demo
 
 import femkit as fk
-
-sys.path.insert(0, str(Path(__file__).parents[2] / "notebooks"))
-import side_wall as demo
 
 pd.reset_option("display.float_format")  # which the demo sets for its notebooks
 

@@ -1,18 +1,14 @@
 """The demo wall cut and reinforced on trestles: what is there weighs and sags as the wall's three forms do."""
 
-import sys
 import warnings
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
+import side_wall as demo
 
 import femkit as fk
-
-sys.path.insert(0, str(Path(__file__).parents[2] / "notebooks"))
-import side_wall as demo
 
 pd.reset_option("display.float_format")  # which the demo sets for its notebooks
 
