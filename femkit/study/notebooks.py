@@ -7,6 +7,7 @@ from ..errors import FemkitError, nearest_name
 
 __all__ = ["NotebookError", "run_notebooks"]
 
+LEFT_OUT = ("_verification", "_what-if")
 CELL_SECONDS = 600  # a cell that takes longer hangs: a killed kernel never answers
 
 
@@ -22,8 +23,8 @@ def run_notebooks(folder, *, only=(), to=None, progress=None, timeout=CELL_SECON
     folder : str or Path
         Also the kernels' working folder.
     only : sequence of str
-        Names of the notebooks to run, without the suffix; all but ``…_verification``, which is about the kit and not
-        about the study, if left out.
+        Names of the notebooks to run, without the suffix. If left out all but ``…_verification``, which is about the
+        kit and not about the study, and ``…_what-if``, whose questions the study does not wait for.
     to : str or Path, optional
         Where the executed pages go; ``folder/results`` without it. Made if missing.
     progress : callable, optional
@@ -48,7 +49,7 @@ def run_notebooks(folder, *, only=(), to=None, progress=None, timeout=CELL_SECON
     for name in only:
         if name not in there:
             raise NotebookError(f'{folder}: there is no notebook "{name}". {nearest_name(name, there)[1]}')
-    only = only or [name for name in there if not name.endswith("_verification")]
+    only = only or [name for name in there if not name.endswith(LEFT_OUT)]
     notebooks = [path for name, path in there.items() if name in only]
     to = Path(to) if to is not None else folder / "results"
     to.mkdir(parents=True, exist_ok=True)

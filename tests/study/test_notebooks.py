@@ -51,6 +51,16 @@ def test_every_case_of_the_verification_notebook_lies_in_its_band(study):
     assert "Traceback" not in html and "refused" not in html
 
 
+@pytest.mark.slow
+def test_the_questions_of_the_what_if_notebook_are_answered(study):
+    (page,) = run_notebooks(study, only=["05_what-if"])
+    html = page.read_text(encoding="utf-8")
+    assert "Traceback" not in html and "https://cdn" not in html
+    for words in ("Peak on the arc", "20 of 20 variants", "Thicknesses of any size meet every check"):
+        assert words in html
+    assert html.count("data:image/png;base64") >= 9
+
+
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda p: p.stem)
 def test_notebooks_are_stripped_and_told_in_short_cells(path):
     notebook = nbformat.read(path, as_version=4)
