@@ -53,7 +53,7 @@ def _parser():
         action="append",
         default=[],
         metavar="NAME",
-        help="run this notebook alone, such as 04_verification; may be repeated (default: all but that one)",
+        help="run this notebook alone; may be repeated (default: all but 04_verification and 05_what-if)",
     )
     study.set_defaults(run=_study)
     verify = verbs.add_parser(
