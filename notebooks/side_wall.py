@@ -81,7 +81,7 @@ YIELD_FACTOR = 1.15  # the demo's limit: yield strength / 1.15 ...
 JUDGED_OVER = 25.0  # ... on stress averaged over 25 mm
 STABILITY_FACTOR = 1.5  # what a buckling factor has to reach
 # meshes of the wall as numbers: one that is solved within a second, and one to see how far off that is
-COARSE = {"fine": 40, "coarse": 120, "growth": 2, "arc_cells": 4}
+COARSE = {"fine": 50, "coarse": 150, "growth": 2, "arc_cells": 4}
 FINE = {"fine": 12, "coarse": 45, "growth": 1.25, "arc_cells": 8}
 DIAGONAL_LIMIT = 2.0  # mm, how much a diagonal of the doorway may change
 
