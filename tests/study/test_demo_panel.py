@@ -41,3 +41,19 @@ def test_a_larger_radius_is_one_changed_number():
     assert wide.cell_sets.keys() == narrow.cell_sets.keys()
     fuller = [mesh.areas[mesh.cell_sets["upper-sheet"]].sum() for mesh in (wide, narrow)]
     assert fuller[0] - fuller[1] == pytest.approx(2 * (1 - np.pi / 4) * (200**2 - 40**2), rel=0.03)  # polygons for arcs
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("setting", [{}, {"radius": 160}, {"post_spacing": 1000}], ids=str)
+def test_the_coarse_mesh_of_the_sliders_gives_their_figures(setting):
+    # no reference but the kit's own on a mesh of four times as many cells; measured: 1.5 and 2.7 % off at most
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", fk.FemkitWarning)
+        coarse, fine = (fk.solve_static(demo.reinforced(**setting, **sizes)) for sizes in (demo.COARSE, demo.FINE))
+    for name, figure in demo.FIGURES.items():
+        assert figure(coarse) == pytest.approx(figure(fine), rel=0.05 if "stress" in name else 0.02), name
+
+
+def test_posts_too_far_from_the_doorway_are_refused_by_name():
+    with pytest.raises(fk.MeshError, match=r'stiffener "posts" .* opening "window-1100"'):
+        demo.reinforced(post_spacing=1500)
