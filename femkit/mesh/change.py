@@ -95,7 +95,7 @@ def without(mesh, where, *, rim=None):
     if not is_kept.any():
         raise MeshError(f"removing {describe(where)} would leave none of {counted(mesh.n_cells, 'cell')}; leave some.")
     lost, new_rim = _cut_edges(mesh, is_kept)
-    edge_sets = {name: pairs[~np.isin(_keys(mesh, pairs), lost)] for name, pairs in mesh.edge_sets.items()}
+    edge_sets = {name: pairs[~_among(_keys(mesh, pairs), lost)] for name, pairs in mesh.edge_sets.items()}
     if rim is not None:
         edge_sets[rim] = np.concatenate([edge_sets.get(rim, new_rim[:0]), new_rim])
     cells = {kind: table[is_kept[where]] for kind, table, where in mesh.blocks()}
@@ -118,14 +118,20 @@ def without(mesh, where, *, rim=None):
 
 
 def _cut_edges(mesh, is_kept):
-    """Keys of the edges, whole and in halves, that only removed cells had; and the edges that the cut makes free."""
+    """Keys, sorted, of edges whole and in halves that only removed cells had; and the edges that the cut makes free."""
     edges = mesh.edges
     left = np.bincount(edges.edge, is_kept[edges.cell])
     (start, end), middle = edges.points.T, edges.middle
     has_middle = middle >= 0
     pairs = [edges.points, *(np.column_stack([tip, middle])[has_middle] for tip in (start, end))]
     is_lost = np.concatenate([left == 0, *[(left == 0)[has_middle]] * 2])
-    return _keys(mesh, np.concatenate(pairs))[is_lost], edges.points[(left == 1) & (edges.count > 1)]
+    return np.sort(_keys(mesh, np.concatenate(pairs))[is_lost]), edges.points[(left == 1) & (edges.count > 1)]
+
+
+def _among(keys, ascending):
+    """Which keys are among others: a mesh has many small sets of edges, and sorting the others for each takes long."""
+    at = np.searchsorted(ascending, keys)
+    return at < np.searchsorted(ascending, keys, side="right")
 
 
 def _keys(mesh, pairs):
