@@ -53,6 +53,11 @@ class EdgeTractions:
     def __str__(self):
         return f'tractions on "{self.edge}"'
 
+    @property
+    def where(self):
+        """The points they act on."""
+        return np.flatnonzero(self.forces.any(axis=1))
+
     def point_forces(self, model):
         return self.forces
 

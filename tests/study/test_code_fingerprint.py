@@ -55,7 +55,7 @@ def test_places_and_what_is_not_used_do_not_count():
 
 @pytest.mark.parametrize("seed", ("1", "2"))  # of the order in which sets of texts run
 def test_every_process_finds_the_same(seed):
-    code = "from test_fingerprint import FIRST, fingerprint; print(fingerprint(FIRST))"
+    code = "from test_code_fingerprint import FIRST, fingerprint; print(fingerprint(FIRST))"
     path = os.pathsep.join([str(Path(__file__).parent), *sys.path])
     env = os.environ | {"PYTHONHASHSEED": seed, "PYTHONPATH": path}
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, env=env)
