@@ -21,11 +21,9 @@ import nbformat
 import numpy as np
 import pandas as pd
 import pytest
+import side_wall as demo
 
 import femkit as fk
-
-sys.path.insert(0, str(Path(__file__).parents[2] / "notebooks"))
-import side_wall as demo
 
 pd.reset_option("display.float_format")  # which the demo sets for its notebooks
 
@@ -52,8 +50,8 @@ def home(tmp_path_factory):
     shutil.copytree(ROOT / "notebooks", home / "work", ignore=shutil.ignore_patterns("results", ".*", "__pycache__"))
     cells = nbformat.read(home / "work" / "05_what-if.ipynb", as_version=4).cells
     code = [cell for cell in cells if cell.cell_type == "code"]
-    upto = next(i for i, cell in enumerate(code) if "fk.what_if" in cell.source)
-    nbformat.write(nbformat.v4.new_notebook(cells=code[: upto + 1], metadata=KERNEL), home / "work" / NAME)
+    asked = next(cell for cell in code if "fk.what_if" in cell.source)
+    nbformat.write(nbformat.v4.new_notebook(cells=[code[0], asked], metadata=KERNEL), home / "work" / NAME)
     settings = home / "settings" / "@jupyterlab" / "apputils-extension" / "notification.jupyterlab-settings"
     settings.parent.mkdir(parents=True)
     settings.write_text(json.dumps({"fetchNews": "false", "checkForUpdates": False}))
