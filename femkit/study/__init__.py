@@ -1,16 +1,13 @@
 """What if: variants, sweeps, finer meshes, details, sensitivities, sizing and stages of one structure."""
 
-from .border import BorderCheck, BorderEffect, border_effect, check_border
-from .checks import BucklingFactor, Check, Frequency, strength_checks
 from .comparison import Comparison, Line, compare_strength
 from .converge import Convergence, converge
-from .free_plates import FreePlate
-from .local import local_model
+from .details import BorderCheck, BorderEffect, border_effect, check_border, local_model
 from .quantities import Displacement, Distance, JudgedStress, Mass
 from .sensitivity import Sensitivity, sensitivities, sensitivity
-from .sizing import Sizing, size_plates
-from .stages import Stage, StagesResult, solve_stages
-from .sweep import Sweep, sweep
+from .sizing import BucklingFactor, Check, FreePlate, Frequency, Sizing, size_plates, strength_checks
+from .staging import Stage, StagesResult, solve_stages
+from .sweeps import Sweep, sweep
 
 __all__ = [
     "BorderCheck",

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from femkit.study.fingerprint import fingerprint_of
+from femkit.study.sweeps.fingerprint import fingerprint_of
 
 FIRST = """
 import numpy as np

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize
 
-from femkit.study.lightest import AIM, SLACK, Trial, find_lightest, find_lightest_in_stock
+from femkit.study.sizing.lightest import AIM, SLACK, Trial, find_lightest, find_lightest_in_stock
 
 
 def formula(demand_of, slope_of):

@@ -13,7 +13,7 @@ import pytest
 from sheets import grid
 
 import femkit as fk
-from femkit.study.lightest import SLACK
+from femkit.study.sizing.lightest import SLACK
 
 STEEL = fk.Material("steel", E=210_000, nu=0.0, density=7.85e-9, yield_strength=235)
 LENGTH, OUTER, WIDTH, FORCE, CELL = 200.0, 80.0, 20.0, 20.0, 5.0  # mm, N; the outer part is 80 mm long

@@ -7,8 +7,8 @@ from traceback import extract_tb
 
 import numpy as np
 
-from ..errors import FemkitError, ModelError
-from ..model.model import Model
+from ...errors import FemkitError, ModelError
+from ...model.model import Model
 from .fingerprint import fingerprint_of, is_installed, kit_fingerprint
 
 __all__ = ["Outcome", "Task", "failed", "outcome_of", "sendable"]

@@ -5,16 +5,16 @@ from functools import cached_property
 
 import numpy as np
 
-from ..assess.strength import YIELD_FACTOR, allowed_stress
-from ..assess.verdict import SAME_WITHIN, judge
-from ..errors import ModelError
-from ..results.averaging import JUDGED_OVER
-from ..results.buckling import solve_buckling
-from ..results.modes import solve_modes
-from ..results.static import StaticResult
-from ..solve.adjoint import thickness_work
-from ..solve.forces import cell_forces
-from .quantities import JudgedStress
+from ...assess.strength import YIELD_FACTOR, allowed_stress
+from ...assess.verdict import SAME_WITHIN, judge
+from ...errors import ModelError
+from ...results.averaging import JUDGED_OVER
+from ...results.buckling import solve_buckling
+from ...results.modes import solve_modes
+from ...results.static import StaticResult
+from ...solve.adjoint import thickness_work
+from ...solve.forces import cell_forces
+from ..quantities import JudgedStress
 
 __all__ = ["BucklingFactor", "Check", "Frequency", "strength_checks"]
 

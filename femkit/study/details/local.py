@@ -11,20 +11,20 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from scipy.spatial import cKDTree
 
-from ..errors import ModelError
-from ..mesh.closest import feet_of
-from ..mesh.mesh import Mesh
-from ..mesh.selection import Near, select_cells, select_edges, select_points
-from ..mesh.topology import free_edges
-from ..model.acting import AreaMass, LineMass, PointMass
-from ..model.cases import LoadCase
-from ..model.loads import LineLoad, PointLoad, Pressure, SpreadLoad, Temperature
-from ..model.model import Model
-from ..model.plate import EVERYWHERE
-from ..model.support import Support
-from ..model.values import COMPONENTS, place_words, refuse
-from ..results.places import displacement_at_feet
-from ..results.static import StaticResult
+from ...errors import ModelError
+from ...mesh.closest import feet_of
+from ...mesh.mesh import Mesh
+from ...mesh.selection import Near, select_cells, select_edges, select_points
+from ...mesh.topology import free_edges
+from ...model.acting import AreaMass, LineMass, PointMass
+from ...model.cases import LoadCase
+from ...model.loads import LineLoad, PointLoad, Pressure, SpreadLoad, Temperature
+from ...model.model import Model
+from ...model.plate import EVERYWHERE
+from ...model.support import Support
+from ...model.values import COMPONENTS, place_words, refuse
+from ...results.places import displacement_at_feet
+from ...results.static import StaticResult
 
 __all__ = ["BORDER", "local_model"]
 

@@ -14,14 +14,14 @@ from html import escape
 
 import numpy as np
 
-from ..errors import ModelError
-from ..model.model import Model
-from ..model.values import listed, refuse, shortened
-from ..results.static import StaticResult, StaticSolver
+from ...errors import ModelError
+from ...model.model import Model
+from ...model.values import listed, refuse, shortened
+from ...results.static import StaticResult, StaticSolver
+from ..sensitivity import sensitivities
 from .checks import Check
 from .free_plates import free_plates, mass_per_mm, whole_stock
 from .lightest import Trial, find_lightest, find_lightest_in_stock
-from .sensitivity import sensitivities
 
 __all__ = ["Sizing", "size_plates"]
 

@@ -7,10 +7,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..errors import ModelError, UnknownSetError, nearest_name
-from ..mesh.mesh import Mesh
-from ..mesh.selection import select_cells, select_points
-from ..model.values import listed, refuse
+from ...errors import ModelError, UnknownSetError, nearest_name
+from ...mesh.mesh import Mesh
+from ...mesh.selection import select_cells, select_points
+from ...model.values import listed, refuse
 
 __all__ = ["cut_through", "named", "part_of", "refuse_unfit"]
 

@@ -17,15 +17,15 @@ from html import escape
 import numpy as np
 from scipy.spatial import cKDTree
 
-from ..errors import FemkitError, ModelError, nearest_name
-from ..mesh.selection import describe
-from ..model.cases import Combination, LoadCase
-from ..model.loads import PointLoad
-from ..model.model import Model
-from ..model.support import Support
-from ..model.values import bad_name, content, listed, refuse, sequence_of
-from ..results.averaging import JUDGED_OVER
-from ..results.static import StaticResult, solve_static
+from ...errors import FemkitError, ModelError, nearest_name
+from ...mesh.selection import describe
+from ...model.cases import Combination, LoadCase
+from ...model.loads import PointLoad
+from ...model.model import Model
+from ...model.support import Support
+from ...model.values import bad_name, content, listed, refuse, sequence_of
+from ...results.averaging import JUDGED_OVER
+from ...results.static import StaticResult, solve_static
 from .present import cut_through, named, part_of, refuse_unfit
 
 __all__ = ["Stage", "StagesResult", "solve_stages"]

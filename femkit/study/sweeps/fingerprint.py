@@ -12,7 +12,7 @@ import numpy as np
 
 __all__ = ["fingerprint_of", "is_installed", "kit_fingerprint"]
 
-KIT = Path(__file__).parent.parent
+KIT = Path(__file__).parents[2]
 _INSTALLED = (str(KIT), *(sysconfig.get_path(name) for name in ("stdlib", "platstdlib", "purelib", "platlib")))
 
 

@@ -16,8 +16,8 @@ from time import sleep
 
 import numpy as np
 
-from ..errors import FemkitWarning, ModelError, nearest_name
-from ..results.static import solve_static
+from ...errors import FemkitWarning, ModelError, nearest_name
+from ...results.static import solve_static
 from .progress import progress_bar
 from .store import Store
 from .variant import Outcome, Task, failed, outcome_of, sendable

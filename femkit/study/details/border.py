@@ -10,12 +10,12 @@ from html import escape
 
 import numpy as np
 
-from ..errors import ModelError
-from ..mesh.closest import feet_of
-from ..mesh.selection import select_points
-from ..results.places import stress_at_feet
-from ..results.static import solve_static
-from ..results.stress import SURFACES, to_cell_axes, von_mises
+from ...errors import ModelError
+from ...mesh.closest import feet_of
+from ...mesh.selection import select_points
+from ...results.places import stress_at_feet
+from ...results.static import solve_static
+from ...results.stress import SURFACES, to_cell_axes, von_mises
 from .local import BORDER
 
 __all__ = ["BorderCheck", "BorderEffect", "border_effect", "check_border"]

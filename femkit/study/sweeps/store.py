@@ -4,8 +4,8 @@ import json
 from hashlib import sha256
 from pathlib import Path
 
-from ..errors import RecordError
-from ..results.export import replacing
+from ...errors import RecordError
+from ...results.export import replacing
 
 __all__ = ["Store"]
 

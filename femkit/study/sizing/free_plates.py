@@ -4,9 +4,9 @@ from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
 
-from ..errors import ModelError, nearest_name
-from ..model.values import as_numbers, refuse, shortened
-from .sensitivity import SIDES
+from ...errors import ModelError, nearest_name
+from ...model.values import as_numbers, refuse, shortened
+from ..sensitivity import SIDES
 
 __all__ = ["FreePlate", "free_plates", "mass_per_mm", "whole_stock"]
 
