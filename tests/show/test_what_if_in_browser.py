@@ -29,7 +29,7 @@ pd.reset_option("display.float_format")  # which the demo sets for its notebooks
 
 ROOT = Path(__file__).parents[2]
 BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
-SECONDS = 120  # to wait for anything: a busy machine is slow, and says nothing about the kit
+SECONDS = 300  # to wait for anything: a busy machine is slow, and says nothing about the kit
 NAME = "sliders.ipynb"
 PICTURE = "img.widget-image"
 STRAY = 1e-3  # share of pixels that another order of sums, in another process, may change
