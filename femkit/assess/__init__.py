@@ -4,6 +4,6 @@ A calculation aid only: the codes that apply where the vehicle runs and a licens
 """
 
 from .strength import strength_table, utilisation
-from .verdict import Verdict, judge
+from .verdict import Finding, Verdict, judge
 
-__all__ = ["Verdict", "judge", "strength_table", "utilisation"]
+__all__ = ["Finding", "Verdict", "judge", "strength_table", "utilisation"]

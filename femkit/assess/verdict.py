@@ -1,12 +1,13 @@
 """The four answers to "is it good enough?", and how one is reached."""
 
+from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
 
 from ..errors import ModelError
 
-__all__ = ["SAME_WITHIN", "Verdict", "judge"]
+__all__ = ["SAME_WITHIN", "Finding", "Verdict", "judge"]
 
 # Less than this is not called worse: a part that was not touched, meshed alike, differs by about as much between two
 # meshes (half of it at the bolsters of the demo's walls). Common practice, no source.
@@ -20,6 +21,28 @@ class Verdict(StrEnum):
     NO_WORSE = "misses it but no worse than the original"
     WORSE = "worse"
     NOT_ASSESSED = "not assessed"
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What an assessment found to govern: a number, and what a reviewer asks next about it.
+
+    Parameters
+    ----------
+    value : float
+        Less is better; NaN where it was not assessed.
+    case : str
+        The load case, combination or event that decides it.
+    place : str
+        Where, in words or as ``"(x, y, z)"`` in mm.
+    why : str
+        Why it was not assessed.
+    """
+
+    value: float
+    case: str = ""
+    place: str = ""
+    why: str = ""
 
 
 def judge(value, *, limit=None, original=None, same_within=SAME_WITHIN):
