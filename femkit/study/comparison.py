@@ -1,13 +1,13 @@
 """Is the changed structure as good as the original? Quantities of all variants side by side, each with its verdict."""
 
 from collections import Counter
-from dataclasses import KW_ONLY, dataclass
+from dataclasses import KW_ONLY, dataclass, field
 from html import escape
 
 import numpy as np
 
 from ..assess.strength import YIELD_FACTOR, strength_table
-from ..assess.verdict import Verdict, judge
+from ..assess.verdict import Finding, Verdict, judge
 from ..errors import ModelError
 from ..results.averaging import JUDGED_OVER
 
@@ -23,8 +23,9 @@ class Line:
     Parameters
     ----------
     quantity : str
-    values : dict of str to float
-        By variant; NaN or left out where a variant does not have it. Less (in size) is better.
+    values : dict of str to float or Finding
+        By variant; NaN or left out where a variant does not have it. Less (in size) is better. A `Finding` brings the
+        load case and place that decide it, or why it was not assessed.
     unit : str
     limit : float, optional
         What it may be at most; without one the original is the limit.
@@ -33,7 +34,12 @@ class Line:
     group : str
         What it belongs to, for instance ``"stiffness"``: verdicts in words are told group by group.
     remark : str
-        Where it is, what it was taken from.
+        Where it is, what it was taken from; of a line that is not assessed, why.
+
+    Attributes
+    ----------
+    found : dict of str to Finding
+        What `values` was given as; `values` itself holds the numbers.
     """
 
     quantity: str
@@ -44,6 +50,31 @@ class Line:
     assessed: bool = True
     group: str = ""
     remark: str = ""
+    found: dict = field(init=False)
+
+    def __post_init__(self):
+        found = {
+            name: x if isinstance(x, Finding) else Finding(np.nan if x is None else x)
+            for name, x in self.values.items()
+        }
+        object.__setattr__(self, "found", found)
+        object.__setattr__(self, "values", {name: each.value for name, each in found.items()})
+
+    @property
+    def head(self):
+        """The quantity with its unit."""
+        return f"{self.quantity} ({self.unit})" if self.unit else self.quantity
+
+    def ratio(self, variant, original):
+        """One variant's value over the original's; NaN where either is missing or the original's is 0."""
+        value, before = (self.values.get(name, np.nan) for name in (variant, original))
+        return value / before if before else np.nan
+
+    def decided_by(self, variant):
+        """Load case and place that decide one variant's value, in words; "" where nothing is known of it."""
+        found = self.found.get(variant, Finding(np.nan))
+        place = f"near {found.place}" if found.place.startswith("(") else found.place
+        return ", ".join(words for words in (found.case, place) if words)
 
 
 @dataclass(frozen=True)
@@ -89,24 +120,33 @@ class Comparison:
         original = line.values.get(self.original)
         return judge(line.values.get(variant, np.nan), limit=line.limit, original=original)
 
+    def words(self, line, variant):
+        """The verdict on one variant in one line; where there is none, with the reason."""
+        verdict = self.verdict(line, variant)
+        if verdict is not Verdict.NOT_ASSESSED:
+            return str(verdict)
+        found = line.found.get(variant, Finding(np.nan))
+        if not line.assessed:
+            why = line.remark
+        elif np.isnan(found.value):
+            why = found.why or f"{variant} has no value"
+        else:
+            why = f"there is no limit, and {self.original} has no value"
+        return f"{verdict}: {why}" if why else str(verdict)
+
     def table(self):
-        """All lines with values, limit, ratio to the original and verdict, as a pandas table."""
+        """All lines with values, limit, ratio to the original, verdict and what decides, as a pandas table."""
         import pandas as pd
 
         others = [name for name in self.variants if name != self.original]
         rows = []
         for line in self.lines:
-            row = {"quantity": f"{line.quantity} ({line.unit})" if line.unit else line.quantity}
-            row |= {name: line.values.get(name, np.nan) for name in self.variants}
+            row = {"quantity": line.head} | {name: line.values.get(name, np.nan) for name in self.variants}
             row["limit"] = np.nan if line.limit is None else line.limit
-            original = line.values.get(self.original, np.nan)
-            for name in others:
-                value = line.values.get(name, np.nan)
-                row[f"{name} / {self.original}"] = value / original if original else np.nan
-            for name in self.variants:
-                row[f"{name}: verdict"] = str(self.verdict(line, name))
-            row["remark"] = line.remark
-            rows.append(row)
+            row |= {f"{name} / {self.original}": line.ratio(name, self.original) for name in others}
+            row |= {f"{name}: verdict": self.words(line, name) for name in self.variants}
+            row |= {f"{name}: decided by": line.decided_by(name) for name in self.variants}
+            rows.append(row | {"remark": line.remark})
         return pd.DataFrame(rows).set_index("quantity")
 
     def sentence(self, variant, group=None):
@@ -139,27 +179,31 @@ class Comparison:
         others = [name for name in self.variants if name != self.original]
         heads = ["quantity", *self.variants, "limit"]
         heads += [f"{name} / {self.original}" for name in others] + [f"{name} is" for name in others]
+        heads += [f"{others[-1]}: decided by"] if others else []
         top = "".join(f"<th>{escape(head)}</th>" for head in heads)
-        rows = "".join(self._row(line, others) for line in self.lines)
+        rows, group = "", ""
+        for line in self.lines:
+            if line.group != group:
+                group = line.group
+                rows += f"<tr><th colspan='{len(heads)}' style='text-align:left'>{escape(group)}</th></tr>"
+            rows += self._row(line, others)
         return f"<table style='font-size:85%'><tr>{top}</tr>{rows}</table>"
 
     def _row(self, line, others):
         """One line as a row of the page's table, values shaded by their verdict."""
         cells = []
         for name in self.variants:
-            verdict = self.verdict(line, name)
-            shade = f" style='background:{SHADES[verdict]}' title='{verdict}'" if verdict in SHADES else ""
+            verdict, decided = self.verdict(line, name), line.decided_by(name)
+            tip = escape(f"{verdict}; {decided}" if decided else str(verdict))
+            shade = f" style='background:{SHADES[verdict]}' title='{tip}'" if verdict in SHADES else ""
             cells.append(f"<td{shade}>{_number(line.values.get(name))}</td>")
         as_original = line.limit is None and line.assessed
         cells.append(f"<td>{'as the original' if as_original else _number(line.limit, '')}</td>")
-        original = line.values.get(self.original)
-        cells += [
-            f"<td>{_number(line.values.get(name, np.nan) / original if original else None)}</td>" for name in others
-        ]
-        cells += [f"<td>{self.verdict(line, name)}</td>" for name in others]
-        quantity = escape(f"{line.quantity} ({line.unit})" if line.unit else line.quantity)
-        style = "text-align:left;font-weight:normal;white-space:nowrap"
-        head = f"<th style='{style}' title='{escape(line.remark)}'>{quantity}</th>"
+        cells += [f"<td>{_number(line.ratio(name, self.original))}</td>" for name in others]
+        words = [self.words(line, name) for name in others] + [line.decided_by(name) for name in others[-1:]]
+        cells += [f"<td style='text-align:left'>{escape(each)}</td>" for each in words]
+        style = "text-align:left;font-weight:normal"
+        head = f"<th style='{style}' title='{escape(line.remark)}'>{escape(line.head)}</th>"
         return f"<tr>{head}{''.join(cells)}</tr>"
 
 
@@ -184,23 +228,16 @@ def compare_strength(results, *, combinations=None, factor=YIELD_FACTOR, distanc
     lines : list of Line
         Limit 1. A plate that the original did not have is judged by the limit alone.
     """
-    found, where = {}, {}
+    found = {}
     for variant, result in results.items():
         names = [n for n in combinations if n in result.names] if combinations is not None else None
         for row in strength_table(result, names, factor=factor, distance=distance).to_dict("records"):
             key = (row["plate"], row["combination"])
-            found.setdefault(key, {})[variant] = row["utilisation"]
-            where.setdefault(key, []).append(f"{variant} near {row['near (mm)']}")
+            deciding = Finding(row["utilisation"], row["combination"], row["near (mm)"])
+            found.setdefault(key, {})[variant] = deciding
     order = {name: i for i, name in enumerate(dict.fromkeys(combination for _plate, combination in found))}
     keys = sorted(found, key=lambda key: order[key[1]])
     return [
-        Line(
-            f"utilisation of {plate}, {combination}",
-            found[plate, combination],
-            unit="",
-            limit=1.0,
-            group="strength",
-            remark="; ".join(where[plate, combination]),
-        )
+        Line(f"utilisation of {plate}, {combination}", found[plate, combination], unit="", limit=1.0, group="strength")
         for plate, combination in keys
     ]

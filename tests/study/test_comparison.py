@@ -5,6 +5,7 @@ import pytest
 from sheets import STEEL, cantilever
 
 import femkit as fk
+from femkit.assess import Finding
 
 
 @pytest.fixture
@@ -28,7 +29,21 @@ def test_table_holds_values_ratios_and_verdicts(compared):
         "misses it but no worse than the original",
         "meets the limit",
     ]
-    assert list(table["cut: verdict"]) == ["not assessed", "worse", "worse", "not assessed"]
+    assert list(table["cut: verdict"]) == ["not assessed", "worse", "worse", "not assessed: cut has no value"]
+
+
+def test_what_decides_and_why_not_are_said():
+    found = {
+        "as built": Finding(0.8, "full load", "(10, 0, 5)"),
+        "mended": Finding(np.nan, why="the weld is thinner than the rule's data"),
+    }
+    line = fk.Line("weld", found, unit="", limit=1.0, group="joints")
+    assert line.values["as built"] == 0.8
+    compared = fk.Comparison([line, fk.Line("new", {"mended": 2.0}, unit="mm")], original="as built")
+    assert compared.words(line, "mended") == "not assessed: the weld is thinner than the rule's data"
+    assert compared.words(compared.lines[1], "mended") == "not assessed: there is no limit, and as built has no value"
+    assert compared.table().loc["weld", "as built: decided by"] == "full load, near (10, 0, 5)"
+    assert "the weld is thinner" in compared._repr_html_()
 
 
 def test_words_name_what_is_worse(compared):
