@@ -9,7 +9,7 @@ own, so that blocks and pattern stay whole; the pattern needs the pairs of point
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import coo_array, csr_array, vstack
+from scipy.sparse import coo_array, csr_array, diags_array, vstack
 from scipy.sparse.linalg import splu
 
 from .cells import connectivity_of
@@ -73,10 +73,25 @@ class Reduction:
             return np.where(is_held, imbalance, 0.0)
         own = self.equations[:, self.dependent].T.tocsc()
         forces = splu(own).solve(np.ascontiguousarray(imbalance[self.dependent]))  # along each equation's row
+        forces += self._shared_rounding(imbalance - self.equations.T @ forces)
         is_link = _along(self.is_link, forces)
         of_links = self.equations.T @ np.where(is_link, forces, 0.0)
         of_means = self.equations.T @ np.where(is_link, 0.0, forces)
         return np.where(is_held, imbalance - of_links, of_means)
+
+    def _shared_rounding(self, left):
+        """What least squares over all points of each mean add to its force: its pivot's rounding alone is not its own.
+
+        One point's force over its small weight is a mean's: rounding there would be as many times larger in the sum.
+        """
+        is_plain = self.is_free.copy()
+        is_plain[self.dependent[~self.is_link]] = True
+        is_plain[np.unique(self.equations[self.is_link].indices)] = False
+        rows = self.equations[~self.is_link] @ diags_array(is_plain.astype(float))
+        added = np.zeros((len(self.is_link), *left.shape[1:]))
+        if rows.shape[0]:
+            added[~self.is_link] = np.linalg.lstsq((rows @ rows.T).toarray(), rows @ left, rcond=None)[0]
+        return added
 
 
 def reduction_of(model, constraints):
