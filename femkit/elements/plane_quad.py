@@ -19,11 +19,9 @@ __all__ = [
     "Bilinear",
     "bilinear",
     "flexible_strain",
-    "section_stiffness",
     "stiffness",
     "strain_of",
     "strain_operator",
-    "thermal_forces",
 ]
 
 
@@ -62,30 +60,6 @@ def strain_operator(cells):
     centre, gauss, places = (bilinear(xy, places) for places in (CENTRE.places, GAUSS_2X2.places, PLACES_QUAD))
     strain = flexible_strain(centre, gauss, places, cells.poissons_ratio)
     return to_global(strain, frames).reshape(len(cells), 5, 3, 8)
-
-
-def section_stiffness(cells):
-    """From ``exx, eyy, gxy`` to ``nx, ny, nxy`` (N/mm), shape (n_cells, 3, 3)."""
-    return membrane_rigidity(cells)
-
-
-def thermal_forces(cells, strain):
-    """Point forces as strong as a free uniform expansion.
-
-    Parameters
-    ----------
-    cells : CellArrays
-    strain : ndarray, shape (n_cells,)
-        Thermal strain, expansion coefficient × change of temperature.
-
-    Returns
-    -------
-    forces : ndarray, shape (n_cells, 8)
-        N, global axes.
-    """
-    # the forces that hold the expanded cell: the same as the integral of its stress when it is held
-    free = strain[:, None, None] * (cells.corners - cells.corners.mean(axis=1, keepdims=True))[..., :2]
-    return (stiffness(cells) @ free.reshape(len(cells), 8, 1))[..., 0]
 
 
 class Bilinear(NamedTuple):

@@ -14,7 +14,7 @@ from .plane_quad import strain_of
 from .quadrature import integrate
 from .section import membrane_rigidity
 
-__all__ = ["section_stiffness", "stiffness", "strain_operator", "thermal_forces"]
+__all__ = ["stiffness", "strain_operator"]
 
 
 def stiffness(cells):
@@ -51,29 +51,6 @@ def strain_operator(cells):
     corners = shape.places[: 3 if len(shape.places) == 6 else 4]
     strain, _area = _strain_at(cells, shape, np.vstack([corners.mean(axis=0), corners]))
     return strain.reshape(*strain.shape[:3], 2 * len(shape.places))
-
-
-def section_stiffness(cells):
-    """From ``exx, eyy, gxy`` to ``nx, ny, nxy`` (N/mm), shape (n_cells, 3, 3)."""
-    return membrane_rigidity(cells)
-
-
-def thermal_forces(cells, strain):
-    """Point forces as strong as a free uniform expansion.
-
-    Parameters
-    ----------
-    cells : CellArrays
-    strain : ndarray, shape (n_cells,)
-        Thermal strain, expansion coefficient × change of temperature.
-
-    Returns
-    -------
-    forces : ndarray, shape (n_cells, 2 k)
-        N, global axes.
-    """
-    free = strain[:, None, None] * (cells.corners - cells.corners.mean(axis=1, keepdims=True))[..., :2]
-    return (stiffness(cells) @ free.reshape(len(cells), 2 * free.shape[1], 1))[..., 0]
 
 
 def _strain_at(cells, shape, places):

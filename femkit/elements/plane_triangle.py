@@ -10,7 +10,7 @@ import numpy as np
 from .frames import plane_corners, to_global
 from .section import membrane_rigidity
 
-__all__ = ["linear_gradients", "section_stiffness", "stiffness", "strain_operator", "thermal_forces"]
+__all__ = ["linear_gradients", "stiffness", "strain_operator"]
 
 
 def stiffness(cells):
@@ -43,30 +43,6 @@ def strain_operator(cells):
         ``exx, eyy, gxy`` in the cell's axes from the global ux uy; place 0 is the centre.
     """
     return np.repeat(_constant_strain(cells)[0][:, None], 4, axis=1)
-
-
-def section_stiffness(cells):
-    """From ``exx, eyy, gxy`` to ``nx, ny, nxy`` (N/mm), shape (n_cells, 3, 3)."""
-    return membrane_rigidity(cells)
-
-
-def thermal_forces(cells, strain):
-    """Point forces as strong as a free uniform expansion.
-
-    Parameters
-    ----------
-    cells : CellArrays
-    strain : ndarray, shape (n_cells,)
-        Thermal strain, expansion coefficient × change of temperature.
-
-    Returns
-    -------
-    forces : ndarray, shape (n_cells, 6)
-        N, global axes.
-    """
-    operator, area = _constant_strain(cells)
-    free = (strain * area)[:, None, None] * np.array([[1.0], [1.0], [0.0]])
-    return (operator.transpose(0, 2, 1) @ membrane_rigidity(cells) @ free)[..., 0]
 
 
 def linear_gradients(xy):

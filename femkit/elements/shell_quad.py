@@ -21,9 +21,9 @@ import numpy as np
 from .frames import local_corners, local_unknowns, shell_operator, shell_stiffness
 from .plane_quad import bilinear, flexible_strain
 from .quadrature import CENTRE, CORNERS, GAUSS_2X2, PLACES_QUAD, integrate
-from .section import membrane_rigidity, plate_rigidity, shear_modulus, shell_rigidity
+from .section import membrane_rigidity, plate_rigidity, shear_modulus
 
-__all__ = ["NORMAL_ROTATION_RATIO", "section_stiffness", "stiffness", "strain_operator", "thermal_forces"]
+__all__ = ["NORMAL_ROTATION_RATIO", "stiffness", "strain_operator"]
 
 NORMAL_ROTATION_RATIO = 3e-4  # of the penalty at the Gauss points to that at the centre; studied in tests/elements/
 
@@ -69,31 +69,6 @@ def strain_operator(cells):
     xy, unknowns = _plane_and_unknowns(cells)
     centre, gauss, places = (bilinear(xy, places) for places in (CENTRE.places, GAUSS_2X2.places, PLACES_QUAD))
     return shell_operator(*_strains(xy, centre, gauss, places, cells.poissons_ratio), unknowns)
-
-
-def section_stiffness(cells):
-    """From the eight strains to ``nx ny nxy mx my mxy qx qy``, shape (n_cells, 8, 8); N/mm and N mm/mm."""
-    return shell_rigidity(cells)
-
-
-def thermal_forces(cells, strain):
-    """Point forces as strong as a free uniform expansion.
-
-    Parameters
-    ----------
-    cells : CellArrays
-    strain : ndarray, shape (n_cells,)
-        Thermal strain, expansion coefficient × change of temperature.
-
-    Returns
-    -------
-    forces : ndarray, shape (n_cells, 24)
-        N and N mm, global axes.
-    """
-    # the forces that hold the expanded cell: the same as the integral of its stress when it is held
-    free = np.zeros((len(cells), 4, 6))
-    free[..., :3] = strain[:, None, None] * (cells.corners - cells.corners.mean(axis=1, keepdims=True))
-    return (stiffness(cells) @ free.reshape(-1, 24, 1))[..., 0]
 
 
 def _plane_and_unknowns(cells):

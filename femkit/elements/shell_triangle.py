@@ -16,9 +16,9 @@ import numpy as np
 from .frames import local_corners, local_unknowns, shell_operator, shell_stiffness
 from .plane_triangle import linear_gradients
 from .quadrature import MID_SIDES, PLACES_TRIANGLE, integrate
-from .section import SHEAR_FACTOR, membrane_rigidity, plate_rigidity, shell_rigidity
+from .section import SHEAR_FACTOR, membrane_rigidity, plate_rigidity
 
-__all__ = ["section_stiffness", "stiffness", "strain_operator", "thermal_forces"]
+__all__ = ["stiffness", "strain_operator"]
 
 SIDES = ((0, 1), (1, 2), (2, 0))
 
@@ -82,31 +82,6 @@ def strain_operator(cells):
     """
     membrane, plate, _ = _strains(cells, PLACES_TRIANGLE)
     return shell_operator(membrane, plate, _unknowns(cells))
-
-
-def section_stiffness(cells):
-    """From the eight strains to ``nx ny nxy mx my mxy qx qy``, shape (n_cells, 8, 8); N/mm and N mm/mm."""
-    return shell_rigidity(cells)
-
-
-def thermal_forces(cells, strain):
-    """Point forces as strong as a free uniform expansion.
-
-    Parameters
-    ----------
-    cells : CellArrays
-    strain : ndarray, shape (n_cells,)
-        Thermal strain, expansion coefficient × change of temperature.
-
-    Returns
-    -------
-    forces : ndarray, shape (n_cells, 18)
-        N and N mm, global axes.
-    """
-    # the forces that hold the expanded cell: the same as the integral of its stress when it is held
-    free = np.zeros((len(cells), 3, 6))
-    free[..., :3] = strain[:, None, None] * (cells.corners - cells.corners.mean(axis=1, keepdims=True))
-    return (stiffness(cells) @ free.reshape(-1, 18, 1))[..., 0]
 
 
 def _unknowns(cells):
