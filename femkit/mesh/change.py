@@ -8,7 +8,7 @@ from ..errors import MeshError
 from .border import counted
 from .selection import describe, select_cells
 
-__all__ = ["with_cells", "without"]
+__all__ = ["cut_edges", "edge_keys", "with_cells", "without"]
 
 
 def with_cells(mesh, name, where, *, out_of=()):
@@ -94,8 +94,8 @@ def without(mesh, where, *, rim=None):
     is_kept[select_cells(mesh, where, "cells to remove")] = False
     if not is_kept.any():
         raise MeshError(f"removing {describe(where)} would leave none of {counted(mesh.n_cells, 'cell')}; leave some.")
-    lost, new_rim = _cut_edges(mesh, is_kept)
-    edge_sets = {name: pairs[~_among(_keys(mesh, pairs), lost)] for name, pairs in mesh.edge_sets.items()}
+    lost, new_rim = cut_edges(mesh, is_kept)
+    edge_sets = {name: pairs[~_among(edge_keys(mesh, pairs), lost)] for name, pairs in mesh.edge_sets.items()}
     if rim is not None:
         edge_sets[rim] = np.concatenate([edge_sets.get(rim, new_rim[:0]), new_rim])
     cells = {kind: table[is_kept[where]] for kind, table, where in mesh.blocks()}
@@ -117,7 +117,7 @@ def without(mesh, where, *, rim=None):
     return replace(mesh, points=mesh.points[is_used], cells=cells, **sets, notes=(*mesh.notes, went, *notes))
 
 
-def _cut_edges(mesh, is_kept):
+def cut_edges(mesh, is_kept):
     """Keys, sorted, of edges whole and in halves that only removed cells had; and the edges that the cut makes free."""
     edges = mesh.edges
     left = np.bincount(edges.edge, is_kept[edges.cell])
@@ -125,7 +125,7 @@ def _cut_edges(mesh, is_kept):
     has_middle = middle >= 0
     pairs = [edges.points, *(np.column_stack([tip, middle])[has_middle] for tip in (start, end))]
     is_lost = np.concatenate([left == 0, *[(left == 0)[has_middle]] * 2])
-    return np.sort(_keys(mesh, np.concatenate(pairs))[is_lost]), edges.points[(left == 1) & (edges.count > 1)]
+    return np.sort(edge_keys(mesh, np.concatenate(pairs))[is_lost]), edges.points[(left == 1) & (edges.count > 1)]
 
 
 def _among(keys, ascending):
@@ -134,7 +134,7 @@ def _among(keys, ascending):
     return at < np.searchsorted(ascending, keys, side="right")
 
 
-def _keys(mesh, pairs):
+def edge_keys(mesh, pairs):
     """One number for each pair of points (n, 2), whichever comes first."""
     return np.sort(pairs, axis=1) @ [mesh.n_points, 1]
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from ...errors import ModelError, UnknownSetError, nearest_name
+from ...mesh.change import cut_edges, edge_keys
 from ...mesh.mesh import Mesh
 from ...mesh.selection import select_cells, select_points
 from ...model.values import listed, refuse
@@ -33,7 +34,7 @@ def named(model, names, who):
 def cut_through(model, there):
     """What is left of it without beam cells along which all of the sheet has gone: they are cut with it."""
     n = model.mesh.n_cells
-    is_cut = np.isin(_keys(model.mesh, model.beam_cells.points), _lost_sides(model.mesh, there[:n]))
+    is_cut = np.isin(edge_keys(model.mesh, model.beam_cells.points), cut_edges(model.mesh, there[:n])[0])
     return np.append(there[:n], there[n:] & ~is_cut)
 
 
@@ -109,10 +110,10 @@ def part_of(model, there, supports, case):
 
 def _mesh_of(mesh, is_there, is_used, lines):
     """The mesh of some cells and points; `lines` are beams' edge sets with which of their edges to keep."""
-    gone, point, cell = _lost_sides(mesh, is_there), np.cumsum(is_used) - 1, np.cumsum(is_there) - 1
+    gone, point, cell = cut_edges(mesh, is_there)[0], np.cumsum(is_used) - 1, np.cumsum(is_there) - 1
     edge_sets = {}
     for name, pairs in mesh.edge_sets.items():
-        is_kept = lines.get(name, ~np.isin(_keys(mesh, pairs), gone)) & is_used[pairs].all(axis=1)
+        is_kept = lines.get(name, ~np.isin(edge_keys(mesh, pairs), gone)) & is_used[pairs].all(axis=1)
         edge_sets[name] = point[pairs[is_kept]]
     return Mesh(
         mesh.points[is_used],
@@ -121,17 +122,3 @@ def _mesh_of(mesh, is_there, is_used, lines):
         edge_sets=edge_sets,
         point_sets={name: point[points[is_used[points]]] for name, points in mesh.point_sets.items()},
     )
-
-
-def _lost_sides(mesh, is_there):
-    """Keys of the sides, whole and in halves, that only cells had which are not there."""
-    edges = mesh.edges
-    is_lost = np.bincount(edges.edge, is_there[edges.cell], minlength=len(edges.points)) == 0
-    ends, middle = edges.points[is_lost], edges.middle[is_lost]
-    halves = [np.column_stack([tip, middle])[middle >= 0] for tip in ends.T]
-    return _keys(mesh, np.concatenate([ends, *halves]))
-
-
-def _keys(mesh, pairs):
-    """One number for each pair of points (n, 2), whichever comes first."""
-    return np.sort(pairs, axis=1) @ [mesh.n_points, 1]
