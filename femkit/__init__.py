@@ -62,6 +62,8 @@ from .model import (
     channel,
     flat_bar,
     hollow,
+    steel,
+    steel_from_coupons,
     symmetry,
     tee,
 )
@@ -201,6 +203,8 @@ __all__ = [
     "solve_modes",
     "solve_stages",
     "solve_static",
+    "steel",
+    "steel_from_coupons",
     "strength_checks",
     "study",
     "sweep",

@@ -8,11 +8,12 @@ from .loads import Acceleration, Gravity, LineLoad, PointLoad, Pressure, SpreadL
 from .material import Material
 from .model import Model
 from .plate import Plate
+from .steel import Coupons, steel, steel_from_coupons, steel_table
 from .support import Support, antisymmetry, symmetry
 
 __all__ = [
-    "Acceleration", "AreaMass", "Beam", "BeamSection", "Combination", "Gravity", "JoinedLine", "LineLoad", "LineMass",
-    "LoadCase", "Material", "Model", "Plate", "PointLoad", "PointMass", "Pressure", "RigidLink", "Seam", "SpreadLoad",
-    "Spring", "Support", "Temperature", "angle", "antisymmetry", "channel", "flat_bar", "hollow", "symmetry",
-    "tee",
+    "Acceleration", "AreaMass", "Beam", "BeamSection", "Combination", "Coupons", "Gravity", "JoinedLine", "LineLoad",
+    "LineMass", "LoadCase", "Material", "Model", "Plate", "PointLoad", "PointMass", "Pressure", "RigidLink", "Seam",
+    "SpreadLoad", "Spring", "Support", "Temperature", "angle", "antisymmetry", "channel", "flat_bar", "hollow", "steel",
+    "steel_from_coupons", "steel_table", "symmetry", "tee",
 ]  # fmt: skip
