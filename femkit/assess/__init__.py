@@ -3,7 +3,32 @@
 A calculation aid only: the codes that apply where the vehicle runs and a licensed engineer's judgement come first.
 """
 
-from .strength import strength_table, utilisation
-from .verdict import Finding, Verdict, judge
+from .equipment import equipment
+from .stiffness import (
+    DeflectionLine,
+    deflection_line,
+    frequency_band,
+    mass_changes,
+    opening_movement,
+    reaction_changes,
+)
+from .strength import Strength, strength, strength_table, utilisation
+from .verdict import Assessment, Finding, Verdict, judge
 
-__all__ = ["Finding", "Verdict", "judge", "strength_table", "utilisation"]
+__all__ = [
+    "Assessment",
+    "DeflectionLine",
+    "Finding",
+    "Strength",
+    "Verdict",
+    "deflection_line",
+    "equipment",
+    "frequency_band",
+    "judge",
+    "mass_changes",
+    "opening_movement",
+    "reaction_changes",
+    "strength",
+    "strength_table",
+    "utilisation",
+]

@@ -1,13 +1,13 @@
 """The four answers to "is it good enough?", and how one is reached."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
 
 from ..errors import ModelError
 
-__all__ = ["SAME_WITHIN", "Finding", "Verdict", "judge"]
+__all__ = ["SAME_WITHIN", "Assessment", "Finding", "Verdict", "judge"]
 
 # Less than this is not called worse: a part that was not touched, meshed alike, differs by about as much between two
 # meshes (half of it at the bolsters of the demo's walls). Common practice, no source.
@@ -36,13 +36,43 @@ class Finding:
     place : str
         Where, in words or as ``"(x, y, z)"`` in mm.
     why : str
-        Why it was not assessed.
+        Why it, or a part of it, was not assessed.
     """
 
     value: float
     case: str = ""
     place: str = ""
     why: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Assessment:
+    """A table of what was assessed, and what governs of it.
+
+    Attributes
+    ----------
+    rows : tuple of dict
+        By column; the first column names the rows.
+    findings : tuple of Finding
+        All that may govern, at least one; their values are utilisations, 1 at the limit.
+    """
+
+    rows: tuple
+    findings: tuple
+
+    def table(self):
+        """The rows as a pandas table, units in the heads; `why`, where there is one, says why a value is missing."""
+        import pandas as pd
+
+        return pd.DataFrame(self.rows).set_index(next(iter(self.rows[0])))
+
+    def governing(self):
+        """The finding of the largest value; its `why` says what else was not assessed. NaN where nothing was."""
+        said = "; ".join(dict.fromkeys(finding.why for finding in self.findings if finding.why))
+        assessed = [finding for finding in self.findings if not np.isnan(finding.value)]
+        if not assessed:
+            return Finding(np.nan, why=said)
+        return replace(max(assessed, key=lambda finding: finding.value), why=said)
 
 
 def judge(value, *, limit=None, original=None, same_within=SAME_WITHIN):

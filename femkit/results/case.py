@@ -160,7 +160,7 @@ class CaseResult:
         """
         return average_corners(self.stress(surface, at="corners"), self.model.per_cell.frames, self.parent.sheets)
 
-    def judged_stress(self, distance=JUDGED_OVER):
+    def judged_stress(self, distance=JUDGED_OVER, *, surface="worst"):
         """Von Mises stress of the stress averaged over a distance on one plate, worse of top and bottom: for verdicts.
 
         Components are averaged, not von Mises values, over all cells whose centres lie within half the distance, on
@@ -171,22 +171,24 @@ class CaseResult:
         ----------
         distance : float
             mm.
+        surface : {"worst", "top", "middle", "bottom"}
+            "worst" is membrane and bending together; "middle" the membrane alone, which is never more.
 
         Returns
         -------
         stress : ndarray, shape (n_cells,)
             MPa.
         """
-        return self._judged(float(distance))
+        return self._judged(float(distance), surface)
 
     @cached_property
     def _judged(self):
         return lru_cache(maxsize=4)(self._judge)
 
-    def _judge(self, distance):
+    def _judge(self, distance, surface):
         around, frames = self.parent.neighbourhood(distance), self.model.per_cell.frames
-        sides = [von_mises(around.average(self.stress(surface), frames)) for surface in ("top", "bottom")]
-        judged = np.maximum(*sides)
+        surfaces = ("top", "bottom") if surface == "worst" else (surface,)
+        judged = np.max([von_mises(around.average(self.stress(each), frames)) for each in surfaces], axis=0)
         judged.setflags(write=False)
         return judged
 

@@ -4,9 +4,18 @@ Importing this loads neither pyvista nor matplotlib; the first picture does. Whe
 hold their words and say how to install one, and everything else goes on.
 """
 
-from .charts import chart, chart_convergence, plot_sizing
+from .charts import chart, chart_convergence, plot_deflection, plot_sizing
 from .drawing import HOW_TO_DRAW, can_draw, drawing_fault
-from .fields import plot_buckle, plot_case, plot_field, plot_mode, plot_sensitivity, plot_stages, plot_variants
+from .fields import (
+    plot_buckle,
+    plot_case,
+    plot_field,
+    plot_mode,
+    plot_sensitivity,
+    plot_stages,
+    plot_strength,
+    plot_variants,
+)
 from .interactive import View, view
 from .models import plot_mesh, plot_model
 from .picture import Peak, Picture
@@ -27,6 +36,7 @@ __all__ = [
     "drawing_fault",
     "plot_buckle",
     "plot_case",
+    "plot_deflection",
     "plot_field",
     "plot_mesh",
     "plot_mode",
@@ -34,6 +44,7 @@ __all__ = [
     "plot_sensitivity",
     "plot_sizing",
     "plot_stages",
+    "plot_strength",
     "plot_sweep",
     "plot_variants",
     "view",

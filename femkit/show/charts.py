@@ -10,7 +10,7 @@ from .drawing import in_drawing_thread
 from .page import BOLD, PAD, SMALL, TITLE, in_style, new_page, png_of, wrapped, write
 from .picture import Peak, Picture, number
 
-__all__ = ["chart", "chart_convergence", "plot_sizing"]
+__all__ = ["chart", "chart_convergence", "plot_deflection", "plot_sizing"]
 
 # told apart by lightness and by dashes too, so that a grey print is still read
 LINES = (("#0077BB", "-"), ("#EE7733", "--"), ("#222222", ":"), ("#009988", "-."), ("#CC3311", "-"), ("#AA3377", "--"))
@@ -86,6 +86,20 @@ def chart_convergence(outcomes, *, title, size=(1400, 700)):
         said.append(f"{kind}: largest error on the finest mesh {number(100 * abs(worst.error))} %, {worst.case.name}")
     png = in_drawing_thread(_draw_convergence, by_kind, title, *size)
     return Picture(png, ". ".join(said), peaks=tuple(peaks))
+
+
+def plot_deflection(line, **options):
+    """A rail's deflection against the chord between its supports, a curve a load case or combination.
+
+    Parameters
+    ----------
+    line : DeflectionLine
+    **options
+        `title` and `size` of `chart`.
+    """
+    labels = {"x_label": "from the first support, mm", "y_label": "below the chord, mm"}
+    title = f"How far does {line.name} sag below the chord between its supports?"
+    return chart(line.along, dict(zip(line.names, line.deflection)), **{**labels, "title": title, **options})
 
 
 def plot_sizing(sizing, most=14, *, title="", size=(1400, 900)):

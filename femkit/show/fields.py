@@ -8,7 +8,10 @@ from .layout import drawn
 from .quantities import field_of, field_of_array
 from .sheet import sheet_of
 
-__all__ = ["plot_buckle", "plot_case", "plot_field", "plot_mode", "plot_sensitivity", "plot_stages", "plot_variants"]
+__all__ = [
+    "plot_buckle", "plot_case", "plot_field", "plot_mode", "plot_sensitivity", "plot_stages", "plot_strength",
+    "plot_variants",
+]  # fmt: skip
 
 
 @drawn
@@ -180,6 +183,21 @@ def plot_sensitivity(found, per="kg", over=200.0, **options):
     label = f"change of {found.quantity} by {words}" + f", spread over {over:g} mm" * (over > 0)
     options = {"label": label, "unit": found.quantity.unit, "limits": (-end, end) if end else None, **options}
     return plot_field(found.model.mesh, values, **options)
+
+
+def plot_strength(found, **options):
+    """The largest utilisation of every cell over all load cases and combinations that were looked at.
+
+    Parameters
+    ----------
+    found : Strength
+    **options
+        As in `plot_field`.
+    """
+    plate = found.result.model.plate_of_cell[found.utilisation.argmax()]
+    title = f"Where is the strength used most? In {plate}, under {found.governing().case}"
+    label = f"utilisation over {found.distance:g} mm, largest of {len(found.names)} combinations, 1 at the limit"
+    return plot_field(found.result.model.mesh, found.utilisation, **{"label": label, "title": title, **options})
 
 
 def _plot_shape(result, number, what, sizes, of, options):
