@@ -21,6 +21,7 @@ ULTIMATE_FACTOR = 1.5  # S2 on ultimate strength: EN 12663-1:2010 (value from me
 STRENGTHS = {"yield": "yield_strength", "ultimate": "ultimate_strength"}
 PARTS = {"membrane + bending": "worst", "membrane": "middle"}  # of the stress, and the surface it is taken at
 CHECKS = tuple(f"{strength}, {part}" for strength in STRENGTHS for part in PARTS)
+PAIRS = tuple((strength, surface) for strength in STRENGTHS for surface in PARTS.values())
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,9 +71,7 @@ class Strength:
         """
         import pandas as pd
 
-        plates, whys = self.result.model.plate_cells, self._whys()
-        rows = [dict(self._row(name, *each), why=whys[each[0]]) for name in self.names for each in plates.items()]
-        table = pd.DataFrame(rows)
+        table = pd.DataFrame([row for name in self.names for row in self._rows(name)])
         if by_case:
             return table
         governing = table.groupby("plate", sort=False)["utilisation"].idxmax()
@@ -87,27 +86,30 @@ class Strength:
         found = float(self.utilisation[cell]), self.names[self.case[cell]], place
         return Finding(*found, why="; ".join(dict.fromkeys(whys)))
 
-    def _row(self, name, plate, cells):
-        case, model = self.result[name], self.result.model
-        used = self.of(name)[cells]
-        largest, check = _worst(used)
-        at = int(largest.argmax())
-        worst, against = cells[at], CHECKS[check[at]]
-        stresses = {part: case.judged_stress(self.distance, surface=PARTS[part])[worst] for part in PARTS}
-        return {
-            "plate": plate,
-            "combination": name,
-            f"judged over {self.distance:g} mm (MPa)": stresses["membrane + bending"],
-            "allowed (MPa)": allowed_stress(model, self.factors[check[at]], against.split(",")[0])[worst],
-            "utilisation": largest[at],
-            "near (mm)": near_words(model, worst),
-            "raw peak (MPa)": np.nanmax(case.von_mises("worst", at="corners")[cells]),
-            "membrane alone (MPa)": stresses["membrane"],
-            "against yield": used[:, :2].max(),
-            "against ultimate": used[:, 2:].max(),
-            "by membrane alone": np.fmax(*used[:, 1::2].max(axis=0)),
-            "governs": against,
-        }
+    def _rows(self, name):
+        """One for each plate under a load case or combination."""
+        case, model, whys = self.result[name], self.result.model, self._whys()
+        used, raw = self.of(name), np.nanmax(case.von_mises("worst", at="corners"), axis=1)
+        largest, check = _worst(used, self.factors)
+        total, membrane = (case.judged_stress(self.distance, surface=surface) for surface in PARTS.values())
+        allowed = [_allowed(model, factor, of) for factor, (of, _surface) in zip(self.factors, PAIRS)]
+        for plate, cells in model.plate_cells.items():
+            worst, mine = cells[largest[cells].argmax()], used[cells]
+            yield {
+                "plate": plate,
+                "combination": name,
+                f"judged over {self.distance:g} mm (MPa)": total[worst],
+                "allowed (MPa)": allowed[check[worst]][worst],
+                "utilisation": largest[worst],
+                "near (mm)": near_words(model, worst),
+                "raw peak (MPa)": raw[cells].max(),
+                "membrane alone (MPa)": membrane[worst],
+                "against yield": mine[:, :2].max(),
+                "against ultimate": mine[:, 2:].max(),
+                "by membrane alone": np.fmax(*mine[:, 1::2].max(axis=0)),
+                "governs": CHECKS[check[worst]],
+                "why": whys[plate],
+            }
 
     def _whys(self):
         """By plate, why its ultimate strength was not looked at; "" where it was."""
@@ -164,7 +166,7 @@ def strength(
     most = np.full(model.mesh.n_cells, -1.0)
     case, check = (np.zeros(model.mesh.n_cells, dtype=int) for _ in range(2))
     for number, name in enumerate(names):
-        largest, which = _worst(_used(result[name], factors, distance))
+        largest, which = _worst(_used(result[name], factors, distance), factors)
         is_more = largest > most
         most[is_more], case[is_more], check[is_more] = largest[is_more], number, which[is_more]
     for array in (most, case, check):
@@ -239,24 +241,27 @@ def near_words(model, cell):
     return "(" + ", ".join(f"{round(x)}" for x in model.mesh.centres[cell]) + ")"
 
 
+def _allowed(model, factor, strength):
+    """As `allowed_stress`; NaN where there is no factor."""
+    return np.full(model.mesh.n_cells, np.nan) if factor is None else allowed_stress(model, factor, strength)
+
+
 def _used(case, factors, distance):
     """Utilisations by `CHECKS`, shape (n_cells, 4)."""
-    pairs = [(strength, surface) for strength in STRENGTHS for surface in PARTS.values()]
     return np.stack(
         [
-            case.judged_stress(distance, surface=surface) / allowed_stress(case.model, factor, strength)
-            if factor is not None
-            else np.full(case.model.mesh.n_cells, np.nan)
-            for factor, (strength, surface) in zip(factors, pairs)
+            case.judged_stress(distance, surface=surface) / _allowed(case.model, factor, strength)
+            for factor, (strength, surface) in zip(factors, PAIRS)
         ],
         axis=1,
     )
 
 
-def _worst(used):
+def _worst(used, factors):
     """The largest of each row of utilisations, and which of `CHECKS` it is."""
     by_strength = np.nan_to_num(used.reshape(-1, 2, 2), nan=-1.0)  # (n, strength, part)
     strongest = by_strength.max(axis=2).argmax(axis=1)
     total, membrane = by_strength[np.arange(len(used)), strongest].T
-    is_membrane = membrane * (1 + SAME_WITHIN) >= total
-    return np.maximum(total, membrane), 2 * strongest + is_membrane
+    # with a factor of its own the larger one governs; with the same, membrane does where bending adds next to nothing
+    close = np.where(np.equal(factors[::2], factors[1::2]), SAME_WITHIN, 0.0)[strongest]
+    return np.maximum(total, membrane), 2 * strongest + (membrane * (1 + close) >= total)

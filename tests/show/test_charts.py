@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from femkit.assess import deflection_line
 from femkit.errors import ModelError
 from femkit.show import chart, plot_sizing
 
@@ -57,3 +58,12 @@ def test_bars_of_a_sizing_are_told_by_the_hardest_check_before_and_after():
     assert "at the start: 1 checks missed, the hardest uses 1.3, sag of the sole bar" in picture.alt
     assert [peak.value for peak in picture.peaks] == [1.3, 0.98]
     assert plot_sizing(Sized(), 1).png != picture.png
+
+
+def test_a_rail_is_drawn_against_its_chord(result):
+    line = deflection_line(result, "near", ("left", "right"))
+    picture = line.plot()
+    assert (
+        "below the chord, mm over from the first support, mm" in picture.alt and "How far does near sag" in picture.alt
+    )
+    assert abs(picture.peaks[0].value) == pytest.approx(np.abs(line.deflection[0]).max())

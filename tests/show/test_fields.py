@@ -211,3 +211,11 @@ def test_a_shape_that_fits_two_places_must_be_said():
 def test_any_words_can_be_a_title(case):
     picture = plot_case(case, title="Is 5 $ < 6 $ & {x}_{y}^\\frac{1}? 漢字\n" + 40 * "long ")
     assert picture.png and "漢字" in picture.alt
+
+
+@pytest.mark.picture
+def test_the_plate_and_case_that_use_most_strength_are_named(result):
+    found = fk.assess.strength(result)
+    picture, governing = found.plot(), found.governing()
+    assert f"In {governing.place.split(' near')[0]}, under both" in picture.alt
+    assert picture.peaks[0].value == pytest.approx(governing.value)
