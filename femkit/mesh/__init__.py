@@ -6,7 +6,7 @@ from .panels import Doubler, Mark, Opening, Panel, Stiffener, Zone
 from .quality import Quality, check_quality, mesh_quality
 from .read import read_mesh
 from .refine import refine
-from .selection import inside, near, on_plane, select_cells, select_edges, select_points
+from .selection import edges_between, inside, near, on_plane, select_cells, select_edges, select_points
 from .topology import CellEdges, cell_edges, corner_groups, fold_edges, free_edges, parts, smooth_links, smooth_sheets
 
 __all__ = [
@@ -23,6 +23,7 @@ __all__ = [
     "cell_edges",
     "check_quality",
     "corner_groups",
+    "edges_between",
     "fold_edges",
     "free_edges",
     "inside",

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from ..errors import ModelError, UnknownSetError, nearest_name
 from .topology import halves
@@ -12,6 +13,7 @@ __all__ = [
     "Near",
     "OnPlane",
     "describe",
+    "edges_between",
     "inside",
     "near",
     "on_plane",
@@ -182,6 +184,64 @@ def select_edges(mesh, where, user="selection"):
         raise ModelError(f"{user}: edges must be an edge set's name or an integer array of shape (n_edges, 2).")
     _by_place_or_index(mesh.points, edges.ravel(), user, "points")
     return halves(mesh, edges.astype(np.int64))
+
+
+def edges_between(mesh, first, second=None, user="border"):
+    """Edges at which two sets of cells meet.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    first, second : str, place or array of int
+        Of cells; a cell in both counts as one of the first. Without a second it is all other cells.
+    user : str
+        Who asks, as the error is to name it.
+
+    Returns
+    -------
+    edges : ndarray of int64, shape (m, 2)
+        Pairs of points, the smaller first; a quadratic side is two, from either end to its middle.
+
+    Raises
+    ------
+    UnknownSetError
+        If there is no set of that name.
+    ModelError
+        If they share no edge; it says how far apart they are.
+
+    Examples
+    --------
+    >>> from femkit import Mesh
+    >>> edges_between(Mesh([[0, 0], [1, 0], [1, 1], [0, 1]], {"triangle": [[0, 1, 2], [0, 2, 3]]}), [0], [1])
+    array([[0, 2]])
+    """
+    is_first, is_second = np.zeros((2, mesh.n_cells), dtype=bool)
+    is_first[select_cells(mesh, first, user)] = True
+    is_second[slice(None) if second is None else select_cells(mesh, second, user)] = True
+    is_second &= ~is_first
+    edges = mesh.edges
+    has_first, has_second = (
+        np.bincount(edges.edge, chosen[edges.cell], len(edges.points)) > 0 for chosen in (is_first, is_second)
+    )
+    if not (has_first & has_second).any():
+        of_first = f'"{describe(first)}"'
+        of_second = "all other cells" if second is None else f'"{describe(second)}"'
+        raise ModelError(f"{user}: {of_first} and {of_second} share no edge; {_apart(mesh, is_first, is_second)}.")
+    return halves(mesh, edges.points[has_first & has_second])
+
+
+def _apart(mesh, is_first, is_second):
+    """How two sets of cells that share no edge lie to each other, in words."""
+    if not is_second.any():
+        return "the second has no cell of its own"
+    here, there = (np.setdiff1d(mesh.points_of_cell[chosen], -1) for chosen in (is_first, is_second))
+    distance, _nearest = cKDTree(mesh.points[there]).query(mesh.points[here])
+    closest = int(distance.argmin())
+    place = "(" + ", ".join(f"{x:.0f}" for x in mesh.points[here[closest]]) + ")"
+    shared = int(np.isin(here, there).sum())
+    if shared:
+        return f"they have {shared} point{'s' * (shared > 1)} in common, the first at {place}"
+    return f"the nearest two points are {distance[closest]:.4g} mm apart, at {place}"
 
 
 def describe(where):

@@ -3,6 +3,7 @@
 from .buckling import BucklingResult, solve_buckling
 from .case import CaseResult
 from .error import ErrorEstimate
+from .line_forces import LineForces, line_forces
 from .modes import ModesResult, solve_modes
 from .sections import SectionForce, SectionProperties, section_force, section_properties
 from .static import StaticResult, StaticSolver, solve_static
@@ -11,11 +12,13 @@ __all__ = [
     "BucklingResult",
     "CaseResult",
     "ErrorEstimate",
+    "LineForces",
     "ModesResult",
     "SectionForce",
     "SectionProperties",
     "StaticResult",
     "StaticSolver",
+    "line_forces",
     "section_force",
     "section_properties",
     "solve_buckling",

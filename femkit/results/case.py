@@ -13,6 +13,7 @@ from ..model.values import COMPONENTS
 from .averaging import JUDGED_OVER, average_corners
 from .beams import beam_forces, beam_stress, beam_table, seam_forces
 from .error import estimate_error
+from .line_forces import line_forces
 from .sections import section_force
 from .stress import SURFACES, principal, surface_stress, von_mises
 
@@ -297,6 +298,7 @@ class CaseResult:
         return pd.DataFrame(rows, columns=heads).set_index(heads[0])
 
     beam_forces, beam_stress, beam_table, seam_forces = beam_forces, beam_stress, beam_table, seam_forces
+    line_forces = line_forces
 
     def one_point(self, where):
         """Index of the point that a selection holds; `ModelError` if it holds another number of them."""

@@ -1,0 +1,150 @@
+"""Forces per length along seams against thin-walled beams by hand, and in balance with everything else."""
+
+import numpy as np
+import pytest
+from sheets import STEEL, grid
+
+import femkit as fk
+from femkit.mesh import free_edges
+
+SIDE, LENGTH, WALL = 80.0, 480.0, 2.0
+
+
+def square_box(n_along=48, n_side=8):
+    """A closed square box of walls 2 mm thick along x, without ends; set "wall" is one of its four sides."""
+    corner = np.array([[0, 0], [1, 0], [1, 1], [0, 1], [0, 0]]) * SIDE
+    run = np.arange(4 * n_side) / n_side
+    section = np.column_stack([np.interp(run, range(5), corner[:, i]) for i in (0, 1)])
+    x = np.linspace(0, LENGTH, n_along + 1)
+    points = np.array([[at, y, z] for at in x for y, z in section])
+    number = np.arange(len(points)).reshape(n_along + 1, -1)
+    here, beyond = number[:-1], number[1:]
+    quads = np.stack([here, beyond, np.roll(beyond, -1, 1), np.roll(here, -1, 1)], axis=-1).reshape(-1, 4)
+    mesh = fk.Mesh(points, {"quad": quads})
+    mesh = mesh.with_cells("wall", fk.inside(y=(SIDE - 1e-6, SIDE + 1e-6))).with_cells("all", np.arange(len(quads)))
+    rest = np.setdiff1d(np.arange(mesh.n_cells), mesh.cell_sets["wall"])
+    return mesh.with_cells("rest", rest)
+
+
+@pytest.fixture(scope="module")
+def twisted():
+    mesh, torque = square_box(), 4e5
+    flow = torque / (2 * SIDE**2)
+    end = free_edges(mesh)
+    end = end[(mesh.points[end, 0] == LENGTH).all(axis=1)]
+    loads = []
+    for axis, other, sign in ((1, 2, 1), (2, 1, 1)):
+        for at, way in ((0.0, 1.0), (SIDE, -1.0)):
+            edges = end[(mesh.points[end, other] == at).all(axis=1)]
+            shear = flow * way * sign * (1 if axis == 1 else -1)
+            loads.append(fk.LineLoad(edges, **{f"f{'xyz'[axis]}": shear}))
+    model = fk.Model(
+        mesh,
+        {"wall": fk.Plate(WALL, STEEL), "rest": fk.Plate(WALL, STEEL)},
+        supports=[fk.Support(fk.on_plane(x=0), ux=0, uy=0, uz=0)],
+        load_cases=[fk.LoadCase("torque", loads)],
+    )
+    return fk.solve_static(model)["torque"], torque
+
+
+def test_shear_flow_of_a_twisted_box_is_bredts(twisted):
+    # R. Bredt, VDI-Z. 40 (1896): q = T / 2A. The walls' own twisting takes s t³/3 over 4A²t/s of it: 0.08 %
+    case, torque = twisted
+    assert case.load[:, 1:3].sum(axis=0) == pytest.approx([0, 0], abs=1e-6)
+    seam = case.line_forces("wall", "rest")
+    assert seam.line.max() == 1  # both corners of the box
+    around = 4 * SIDE
+    own = around * WALL**3 / 3 / (4 * SIDE**4 * WALL / around)
+    expected = torque / (2 * SIDE**2) * (1 - own)
+    middle = np.abs(seam.places[:, 0] - LENGTH / 2) < LENGTH / 4
+    assert np.abs(seam.force[middle, 0]) == pytest.approx(expected, rel=2e-3)  # a tenth of the side a cell
+    assert np.abs(seam.force[middle, 1:]).max() < 2e-3 * expected
+    first, second = (seam.force[middle & (seam.line == k), 0].mean() for k in (0, 1))
+    assert first == pytest.approx(second, rel=1e-6)  # along runs the other way round on the other corner
+
+
+def test_a_seam_is_in_balance_with_all_that_acts_on_the_part(twisted):
+    case, _torque = twisted
+    seam = case.line_forces("wall", "rest")
+    on_line = np.unique(case.model.mesh.corners[case.model.mesh.cell_sets["rest"]])
+    free = np.setdiff1d(np.unique(case.model.mesh.corners[case.model.mesh.cell_sets["wall"]]), on_line)
+    outer = (case.load + case.reaction)[free]
+    force, moment = seam.total(about=(100.0, 20.0, -30.0))
+    arm = case.model.mesh.points[free] - (100.0, 20.0, -30.0)
+    assert force == pytest.approx(-outer[:, :3].sum(axis=0), abs=1e-6)
+    assert moment == pytest.approx(-(np.cross(arm, outer[:, :3]) + outer[:, 3:]).sum(axis=0), abs=1e-4)
+
+
+def test_a_seam_across_the_box_is_its_section(twisted):
+    case, torque = twisted
+    mesh = case.model.mesh
+    beyond = fk.inside(x=(LENGTH / 2, LENGTH)).choose(mesh.centres)
+    seam = case.line_forces(np.setdiff1d(np.arange(mesh.n_cells), beyond), beyond)
+    assert seam.length == pytest.approx(4 * SIDE)
+    force, moment = seam.total(about=(LENGTH / 2, SIDE / 2, SIDE / 2))
+    section = case.section(x=LENGTH / 2, about=(LENGTH / 2, SIDE / 2, SIDE / 2))
+    assert force == pytest.approx(section.force, abs=1e-6)
+    assert moment == pytest.approx(section.moment, abs=1e-3)
+    assert moment[0] == pytest.approx(torque, rel=1e-8)
+
+
+def test_shear_flow_between_flange_and_web_is_vq_over_i():
+    # S. P. Timoshenko, Strength of Materials, part I: q = V Q / I. A tee of flange 60 x 5 and web 100 x 4 as a
+    # cantilever of 800 mm with its tip loaded, thin lines: areas at the middle planes
+    flange, web, span, tip = (60.0, 5.0), (100.0, 4.0), 800.0, 2000.0
+    fold = lambda p: np.column_stack(  # noqa: E731
+        [p[:, 0], np.clip(p[:, 1], None, flange[0]) - flange[0] / 2, np.zeros(len(p))]
+    )
+    top = grid(span, flange[0], 80, 6, to_space=fold)
+    stem = grid(span, web[0], 80, 10, to_space=lambda p: np.column_stack([p[:, 0], 0 * p[:, 0], p[:, 1] - web[0]]))
+    points = np.concatenate([top.points, stem.points])
+    _, first, number = np.unique(points.round(6), axis=0, return_index=True, return_inverse=True)
+    quads = np.concatenate([top.cells["quad"], stem.cells["quad"] + top.n_points])
+    sets = {"flange": np.arange(top.n_cells), "web": np.arange(top.n_cells, len(quads))}
+    mesh = fk.Mesh(points[first], {"quad": number.ravel()[quads]}, cell_sets=sets)
+    ends = fk.inside(x=(span, span), y=(0, 0))
+    model = fk.Model(
+        mesh,
+        {"flange": fk.Plate(flange[1], STEEL), "web": fk.Plate(web[1], STEEL)},
+        supports=[fk.Support(fk.on_plane(x=0), ux=0, uy=0, uz=0, rx=0, ry=0, rz=0)],
+        load_cases=[fk.LoadCase("tip", [fk.PointLoad(ends, fz=-tip, total=True)])],
+    )
+    seam = fk.solve_static(model)["tip"].line_forces("web", "flange")
+    areas = np.array([flange[0] * flange[1], web[0] * web[1]])
+    heights = np.array([0.0, -web[0] / 2])
+    centre = areas @ heights / areas.sum()
+    inertia = web[1] * web[0] ** 3 / 12 + areas @ (heights - centre) ** 2
+    expected = tip * areas[0] * abs(centre) / inertia
+    middle = np.abs(seam.places[:, 0] - span / 2) < 100
+    assert np.abs(seam.force[middle, 0]) == pytest.approx(expected, rel=0.01)  # shear of the flange's own is left out
+
+
+def test_lines_end_at_corners_and_closed_lines_come_back(twisted):
+    mesh = twisted[0].model.mesh
+    patch = fk.inside(x=(100, 200), y=(SIDE - 1, SIDE + 1), z=(20, 60)).choose(mesh.centres)
+    seam = twisted[0].line_forces(patch)
+    assert seam.line.max() == 3
+    assert seam.length == pytest.approx(2 * (100 + 40))
+    assert seam.distance[seam.line == 0][-1] == pytest.approx(seam.share[seam.line == 0].sum())
+    assert seam.force.shape == seam.moment.shape == seam.places.shape
+    assert len(seam.table()) == len(seam.line)
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        (("wall", "walls"), 'no cell set of the name "walls"'),
+        (("wall", "wall"), "the second has no cell of its own"),
+        (("all", None), "share no edge"),
+    ],
+)
+def test_bad_seams_are_named(twisted, given, words):
+    with pytest.raises(fk.ModelError, match=words):
+        twisted[0].line_forces(*given)
+
+
+def test_a_line_inside_the_first_part_is_refused(twisted):
+    mesh = twisted[0].model.mesh
+    edges = mesh.edges.points[mesh.edges.count == 2][:1]
+    with pytest.raises(fk.ModelError, match="more than one cell of the first part; name fewer"):
+        twisted[0].line_forces("all", edges=edges)
