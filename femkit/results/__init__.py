@@ -5,6 +5,7 @@ from .case import CaseResult
 from .error import ErrorEstimate
 from .modes import ModesResult, solve_modes
 from .sections import SectionForce, SectionProperties, section_force, section_properties
+from .spots import Spots, nominal_spots
 from .static import StaticResult, StaticSolver, solve_static
 
 __all__ = [
@@ -14,8 +15,10 @@ __all__ = [
     "ModesResult",
     "SectionForce",
     "SectionProperties",
+    "Spots",
     "StaticResult",
     "StaticSolver",
+    "nominal_spots",
     "section_force",
     "section_properties",
     "solve_buckling",
