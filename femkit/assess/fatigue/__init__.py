@@ -4,9 +4,10 @@ A calculation aid only: the codes that apply where the vehicle runs and a licens
 """
 
 from .curves import CATEGORIES, DETAILS, GAMMA_MF, SNCurve, category, detail, fat
-from .damage import MINER_VARYING_MEAN, Life, assess_life, equal_damage_range, equivalent_amplitude, mean_stress_use
+from .damage import MINER_VARYING_MEAN, Life, assess_life
 from .events import Event, History, events_table, read_events, state
 from .hot_spot import HOT_SPOT_RULES, HotSpotRule, HotSpots, hot_spots
+from .mean_stress import equal_damage_range, equivalent_amplitude, mean_stress_use
 from .rainflow import Counted, rainflow
 
 __all__ = [

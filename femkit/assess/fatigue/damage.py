@@ -9,19 +9,18 @@ from itertools import pairwise
 
 import numpy as np
 
-from ...errors import ModelError, nearest_name
+from ...errors import ModelError
 from ...model.values import bad_number, refuse, sequence_of
 from ...results.spots import Spots
 from ...results.stress import principal
 from ..verdict import Finding, judge
 from .curves import GAMMA_FF, GAMMA_MF, SNCurve, category
 
-__all__ = ["MINER_VARYING_MEAN", "Life", "assess_life", "equal_damage_range", "equivalent_amplitude", "mean_stress_use"]
+__all__ = ["MINER_VARYING_MEAN", "Life", "assess_life"]
 
 MINER_VARYING_MEAN = 0.5  # limit on damage where mean stress varies: IIW 4.3.1 (value from memory)
 RELIEVED = 0.6  # share of a range's compressive part that counts in relieved welds and plain plate: EN 1993-1-9, 7.2.1
 WELD_IN_SHEAR = category(80, shear=True)
-MEAN_RULES = {"Goodman": 1, "Gerber": 2, "Soderberg": 1}  # power of mean over strength
 MOST_RANGE = 1.5  # times yield, the largest direct range the curves are for; shear by sqrt(3) less: EN 1993-1-9, 8(1)
 
 
@@ -77,6 +76,14 @@ class Life:
         """Damage after some years, shape (n_places,)."""
         return self.used + years * self.per_year.sum(axis=1)
 
+    @property
+    def notes(self):
+        """Which of the spots were not there before and are new, in words; nothing where no old structure was given."""
+        if np.isnan(self.original).all():
+            return ()
+        new = [s.name for s, part in zip(self.spots, self._parts()) if np.isnan(self.original[part]).all()]
+        return tuple(f"{name}: not in the old structure, taken as new" for name in new)
+
     def table(self):
         """One row for each of the spots, its worst place, as a pandas table."""
         import pandas as pd
@@ -115,7 +122,7 @@ class Life:
         why = f"not assessed: {', '.join(unknown)}" if unknown else ""
         if np.isnan(self.damage).all():
             return Finding(np.nan, why=next(filter(None, self.why), "there are no places"))
-        worst = int(np.nanargmax(self.damage))
+        worst = max(np.flatnonzero(np.isfinite(self.damage)), key=lambda i: (self.damage[i], self.largest[i].max()))
         event = self.events[self._costs_most(worst)]
         name = np.repeat([spots.name for spots in self.spots], [len(s.places) for s in self.spots])[worst]
         return Finding(self.damage[worst] / self.limit, event, f"{name} {_place(self._places[worst])}", why)
@@ -135,9 +142,9 @@ class Life:
         return [slice(*pair) for pair in pairwise(ends)]
 
     def _worst(self):
-        """Index of the place of each of the spots that is damaged most, or of one that is not assessed."""
-        size = np.where(np.isnan(self.damage), np.inf, self.damage)
-        return [part.start + int(size[part].argmax()) for part in self._parts()]
+        """Index of each of the spots' place that is damaged most, or has the largest range; one not assessed first."""
+        size, largest = np.where(np.isnan(self.damage), np.inf, self.damage), self.largest.max(axis=1)
+        return [part.start + int(np.lexsort((largest[part], size[part]))[-1]) for part in self._parts()]
 
     def __repr__(self):
         found = self.governing()
@@ -217,7 +224,7 @@ def assess_life(
     ]
     per_year, direct, sheared = np.concatenate(found, axis=1)  # each (n_places, n_events)
     used, original, unknown = _used(spots, before, years_used, years)
-    why = [_reason(each, curve, place) for each, curve in zip(spots, curves) for place in range(len(each.places))]
+    why = [reason for each, curve in zip(spots, curves) for reason in _reasons(each, curve)]
     most = np.inf if yield_strength is None else MOST_RANGE * yield_strength
     is_beyond = (direct > most).any(axis=1) | (sheared > most / np.sqrt(3)).any(axis=1)
     beyond = f"a range is beyond {most:.0f} MPa, {MOST_RANGE:g} times yield (in shear divided by \u221a3)"
@@ -225,51 +232,6 @@ def assess_life(
     per_year[[bool(each) for each in why]] = np.nan
     names = tuple(event.name for event in events)
     return Life(spots, curves, names, per_year, direct, used, why, original, years=float(years), limit=float(limit))
-
-
-def mean_stress_use(amplitude, mean, endurance, strength, rule="Goodman"):
-    """What a stress amplitude about a mean uses of what is endured, 1 at the limit.
-
-    Parameters
-    ----------
-    amplitude, mean, endurance : array_like
-        Endured is the amplitude about a mean of 0, MPa.
-    strength : array_like
-        Ultimate strength for Goodman and Gerber, yield strength for Soderberg, MPa.
-    rule : {"Goodman", "Gerber", "Soderberg"}
-        Textbook rules for plain parts (value from memory); welds carry locked-in stress, and their curves know no mean.
-
-    Examples
-    --------
-    >>> mean_stress_use(80, [120, 120], 200, [410, 275]).round(4)          # Goodman; with yield strength Soderberg
-    array([0.6927, 0.8364])
-    """
-    return np.abs(amplitude) / np.asarray(endurance, dtype=float) + 1 - _kept(mean, strength, rule)
-
-
-def equivalent_amplitude(amplitude, mean, strength, rule="Goodman"):
-    """The amplitude about a mean of 0 that does as much harm, MPa; ``inf`` at the strength. See `mean_stress_use`."""
-    kept = _kept(mean, strength, rule)
-    with np.errstate(divide="ignore"):
-        return np.where(kept > 0, np.abs(amplitude) / np.maximum(kept, 0.0), np.inf)
-
-
-def equal_damage_range(ranges, counts, slope=3.0):
-    """The one range that, as often as all together, does the same damage on a line of one slope, MPa.
-
-    Examples
-    --------
-    >>> round(equal_damage_range([100, 60, 40], [2e5, 1e6, 5e6]), 3)
-    49.147
-    """
-    counts = np.asarray(counts, dtype=float)
-    return float((counts @ np.abs(ranges) ** slope / counts.sum()) ** (1 / slope))
-
-
-def _kept(mean, strength, rule):
-    if rule not in MEAN_RULES:
-        raise ModelError(f'there is no rule "{rule}" for mean stress. {nearest_name(rule, MEAN_RULES)[1]}')
-    return 1 - (np.maximum(mean, 0.0) / np.asarray(strength, dtype=float)) ** MEAN_RULES[rule]
 
 
 def _of_event(event, spots, curve, shear, gamma_ff, gamma_mf, compressive):
@@ -307,13 +269,13 @@ def _normal_stress(stress, angle):
     return stress[:, 0] * c**2 + stress[:, 1] * s**2 + 2 * stress[:, 2] * s * c
 
 
-def _reason(spots, curve, place):
-    """Why a place is not assessed, or ""."""
-    if spots.why and spots.why[place]:
-        return spots.why[place]
-    if not all(np.isfinite(stress[place]).all() for stress in spots.by_case.values()):
-        return "there is no stress"
-    return curve.outside(spots.thickness[place])
+def _reasons(spots, curve):
+    """For every place why it is not assessed, or "", as a list."""
+    n = len(spots.places)
+    known = np.all([np.isfinite(stress).all(axis=1) for stress in spots.by_case.values()], axis=0)
+    outside = {thickness: curve.outside(thickness) for thickness in np.unique(spots.thickness)}
+    found = zip(spots.why or [""] * n, known, spots.thickness)
+    return [why or ("" if is_known else "there is no stress") or outside[t] for why, is_known, t in found]
 
 
 def _used(spots, before, years_used, years):

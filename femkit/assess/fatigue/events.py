@@ -52,6 +52,9 @@ class Event:
 class History:
     """Factors of load cases over time; at each place the cycles of its own stress are counted by `rainflow`.
 
+    The stress across is counted, and shear by itself; a hot spot's principal range is that between the two instants of
+    a cycle of the stress across.
+
     Parameters
     ----------
     name : str
