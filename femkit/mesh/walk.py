@@ -9,7 +9,7 @@ from .topology import fold_edges
 __all__ = ["Start", "Walk", "keys_of", "walk"]
 
 MOST_CELLS = 1000  # on one line: more than any rule asks for on cells that anybody solves
-ALONG = 0.05  # sine: a line that meets a free edge at less than 3° runs along it. Common practice, no source
+ALONG = 0.02  # sine: a line that meets a free edge at less than about 1° runs along it. Common practice, no source
 SLACK = 1e-6  # of a cell's size
 
 
@@ -69,26 +69,24 @@ def walk(mesh, start, distances, *, plate=None, barred=None):
     )
     going = np.arange(len(cell))
     for _ in range(MOST_CELLS):
-        side, length, is_along = _way_out(mesh, cell[going], at[going], ahead[going], entry[going])
+        side, length = _way_out(mesh, cell[going], at[going], ahead[going], entry[going])
         reach = gone[going] + length + SLACK * mesh.sizes[cell[going]]
         row, column = np.nonzero((found.cell[going] < 0) & (distances[going] <= reach[:, None]))
         here = going[row]
         found.cell[here, column], found.direction[here, column] = cell[here], ahead[here]
         found.place[here, column] = at[here] + (distances[here, column] - gone[here])[:, None] * ahead[here]
         is_on = (found.cell[going] < 0).any(axis=1)
-        going, side, length, is_along = (of[is_on] for of in (going, side, length, is_along))
+        going, side, length = going[is_on], side[is_on], length[is_on]
         gone[going] += length
         at[going] += length[:, None] * ahead[going]
-        is_along &= mesh.edges.count[side] == 1
-        other = np.where(is_along, cell[going], _across(mesh, side, cell[going]))
-        what = np.where(is_along, "", _obstacle(mesh, side, cell[going], other, plate, barriers))
+        other = _across(mesh, side, cell[going])
+        what = _obstacle(mesh, side, cell[going], other, plate, barriers)
         for one, words in zip(going[what != ""], what[what != ""]):
             place = ", ".join(f"{round(x, 1) + 0.0:g}" for x in at[one])
             found.why[one] = f"{words} after {gone[one]:.3g} mm at ({place})"
-        turned = np.where(is_along[:, None], _run(mesh, side, ahead[going]), ahead[going])
-        is_free = what == ""
-        going, cell[going], entry[going] = going[is_free], other, side
-        ahead[going] = _in_plane(turned[is_free], mesh.normals[cell[going]])
+        going, other, side = (of[what == ""] for of in (going, other, side))
+        cell[going], entry[going] = other, side
+        ahead[going] = _in_plane(ahead[going], mesh.normals[cell[going]])
         if not len(going):
             break
     found.why[going] = f"has not come to its end after {MOST_CELLS} cells"
@@ -96,7 +94,7 @@ def walk(mesh, start, distances, *, plate=None, barred=None):
 
 
 def _way_out(mesh, cell, at, ahead, entry):
-    """Through which edge lines leave their cells, how far off, and whether they run nearly along that edge."""
+    """Through which edge lines leave their cells, and how far off."""
     corners = mesh.corners[cell]
     after = np.roll(corners, -1, axis=1)
     after = np.where(after < 0, corners[:, :1], after)  # a triangle's third corner goes on to its first
@@ -106,11 +104,12 @@ def _way_out(mesh, cell, at, ahead, entry):
     speed = (outward * ahead[:, None]).sum(axis=2)
     gap = (outward * (begin - at[:, None])).sum(axis=2).clip(0)
     keys = np.minimum(corners, after) * mesh.n_points + np.maximum(corners, after)
-    number = np.searchsorted(keys_of(mesh, mesh.edges.points), keys)
-    leaves = (corners >= 0) & (speed > 1e-9) & (number != entry[:, None])
+    number = np.searchsorted(keys_of(mesh, mesh.edges.points), keys).clip(max=len(mesh.edges.points) - 1)
+    slowest = np.where(mesh.edges.count[number] == 1, ALONG, 1e-9)
+    leaves = (corners >= 0) & (speed > slowest) & (number != entry[:, None])
     length = np.where(leaves, gap / np.where(leaves, speed, 1), np.inf)
     out, rows = length.argmin(axis=1), np.arange(len(cell))
-    return number[rows, out], length[rows, out], speed[rows, out] < ALONG
+    return number[rows, out], length[rows, out]
 
 
 def _across(mesh, side, cell):
@@ -133,12 +132,6 @@ def _obstacle(mesh, side, here, there, plate, barriers):
     what[count > 2] = "crosses a junction"
     what[count == 1] = "leaves the plate"
     return what
-
-
-def _run(mesh, side, ahead):
-    """Along an edge, the way a line runs."""
-    begin, end = mesh.points[mesh.edges.points[side]].swapaxes(0, 1)
-    return (end - begin) * np.sign(((end - begin) * ahead).sum(axis=1))[:, None]
 
 
 def _in_plane(vectors, normals):

@@ -13,23 +13,26 @@ A calculation aid: the codes that apply and a licensed engineer's judgement come
 from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
+from scipy.sparse import csr_array
 
 from ...errors import ModelError, nearest_name
-from ...mesh.border import shorten
-from ...mesh.closest import feet_in, feet_of
-from ...mesh.selection import describe, select_cells, select_edges
-from ...mesh.topology import corner_groups, free_edges, half_sides, smooth_sheets
-from ...mesh.walk import Start, keys_of, walk
+from ...mesh.border import counted, shorten
+from ...mesh.closest import feet_in
+from ...mesh.selection import describe, select_edges
+from ...mesh.topology import corner_groups, free_edges, smooth_sheets
+from ...mesh.walk import walk
 from ...model.values import place_words
 from ...results.averaging import Sheets, average_corners
 from ...results.spots import Spots
 from ...results.static import StaticResult
 from ...results.stress import to_cell_axes, to_global
+from .toes import in_turn, toe_of_line, toes_along
 
 __all__ = ["HOT_SPOT_RULES", "HotSpotRule", "HotSpots", "hot_spots"]
 
+COMPONENTS = ("across", "along", "shear")
 ROUNDING = 0.01  # of a cell's size that a rule allows: so much more is let pass
-BESIDE = 0.1  # of a cell's size, or of the first distance: how far a line may start or run beside its plate or edge
+BESIDE = 0.1  # of the first distance: how far a line may run beside the plate's edge. Common practice, no source
 
 
 @dataclass(frozen=True)
@@ -47,8 +50,8 @@ class HotSpotRule:
     cells : pair of float
         The least and the largest size along the line of the cell at the toe that the rule is for.
     averaged : bool
-        Whether corner stresses are averaged between cells first. Rules for cells whose middles are the reference points
-        take each cell's own: at the toe the average has cells on one side only.
+        Whether corner stresses are averaged between cells first. Rules whose reference points are the middles of cells
+        take the cells' own: corners at the toe have cells on one side only.
     """
 
     distances: tuple
@@ -57,6 +60,15 @@ class HotSpotRule:
     of_thickness: bool = True
     cells: tuple = (0.0, 0.4)
     averaged: bool = True
+
+    def __post_init__(self):
+        ascending = (0.0, *self.distances)
+        if len(self.weights) != len(self.distances) or any(a >= b for a, b in zip(ascending, self.distances)):
+            raise ModelError(
+                f"{self!r}: it must have a weight for each distance, and the distances must ascend from 0."
+            )
+        if abs(sum(self.weights) - 1) > 1e-3:
+            raise ModelError(f"{self!r}: the weights add up to {sum(self.weights):g}; an even stress needs 1.")
 
     def extrapolate(self, stresses):
         """Stress at the toe from those at the distances, shape (k, ...)."""
@@ -104,25 +116,38 @@ class HotSpots(Spots):
     read: dict
     notes: tuple = ()
 
-    def table(self, factors):
-        """Hot-spot stress of all places in a sum of load cases.
+    def curves(self, factors, component="across"):
+        """Stress in a sum of load cases at the toe and where it was read, over `along`: for `femkit.show.chart`.
 
         Parameters
         ----------
         factors : dict of str to float
             Load case to factor, such as ``result["full load"].factors``.
+        component : {"across", "along", "shear"}
 
         Returns
         -------
-        table : pandas.DataFrame
+        curves : dict of str to ndarray, shape (n,)
+            By what they are, MPa; NaN where there is no stress.
         """
+        if component not in COMPONENTS:
+            raise ModelError(f'{self.name}: there is no stress "{component}". {nearest_name(component, COMPONENTS)[1]}')
+        which, unit = COMPONENTS.index(component), "t" if self.rule.of_thickness else "mm"
+        curves = {"hot spot, at the toe": self.stress(factors)[:, which]}
+        for k, distance in enumerate(self.rule.distances):
+            read = sum(factor * self.read[case][:, k, which] for case, factor in factors.items())
+            curves[f"read at {distance:g} {unit}"] = read
+        return curves
+
+    def table(self, factors):
+        """Hot-spot stress of all places in a sum of load cases, as a table."""
         import pandas as pd
 
         columns = {
             "place (mm)": [place_words(place.round(1) + 0.0) for place in self.places],
             "along the weld (mm)": self.along,
             "thickness (mm)": self.thickness,
-            **dict(zip(("across (MPa)", "along (MPa)", "shear (MPa)"), self.stress(factors).T)),
+            **{f"{name} (MPa)": stress for name, stress in zip(COMPONENTS, self.stress(factors).T)},
             "why": self.why,
         }
         return pd.DataFrame(columns)
@@ -187,39 +212,28 @@ def hot_spots(
     """
     if not isinstance(result, StaticResult):
         raise ModelError(f"hot spots: the result is {result!r}; it must be what solve_static gives.")
-    mesh, is_line = result.model.mesh, _is_line(weld)
-    name = name or (f"line from {place_words(weld[0])}" if is_line else describe(weld))
+    model, (name, places) = result.model, _named(weld, name)
     who = f'hot spots of "{name}"'
-    rule = _rule(kind, rule, who)
-    _at_least_0(who, thickness=thickness, leg=leg, pitch=pitch)
-    surface = surface or {"surface": "top", "edge": "middle"}[kind]
-    if is_line:
-        start, along, pairs = _on_line(mesh, np.asarray(weld, dtype=float), into, who), np.zeros(1), np.zeros((0, 2))
+    rule = _checked(who, kind, rule, thickness, leg, pitch)
+    if places is not None:
+        pairs, along = np.empty((0, 2), dtype=np.int64), np.zeros(1)
+        start = toe_of_line(model.mesh, places, into, who)
     elif kind == "edge":
         raise ModelError(f"{who}: a toe on a plate's edge is told by two places: the toe, and one farther along it.")
     else:
-        pairs = _cell_edges(mesh, select_edges(mesh, weld, who))
-        start, along, pairs = _along_weld(result.model, pairs, into, pitch, who)
-    t = result.model.per_cell.thickness[start.cell] if thickness is None else np.full(len(start.cell), float(thickness))
+        pairs = in_turn(model.mesh, select_edges(model.mesh, weld, who))
+        start, along = toes_along(model, pairs, into, pitch, who)
+    t = np.full(len(along), thickness or model.per_cell.thickness[start.cell], dtype=float)
     unit = t if rule.of_thickness else np.ones(len(t))
     distances = leg + unit[:, None] * np.array([0.0, *rule.distances])
-    barred = {"a beam": result.model.beam_cells.points, "the weld": pairs}
-    walked = walk(mesh, start, distances, plate=result.model.plate_of_cell, barred=barred)
-    why, notes = walked.why.copy(), []
-    if kind == "edge":
-        _stay_at_edge(mesh, walked, rule, why)
-    coarse = _cells_at_toe(mesh, walked, rule, unit)
-    if not accept_coarse:
-        why = np.where(why == "", coarse, why)
-    is_judged = why == ""
-    reasons = shorten(dict.fromkeys(why[~is_judged]), 3)
-    if not is_judged.any():
-        raise ModelError(f"{who}: no place can be judged: {reasons}.")
-    if not is_judged.all():
-        notes.append(f"{(~is_judged).sum()} of {len(why)} places have no stress: {reasons}.")
-    if len(accepted := coarse[is_judged & (coarse != "")]):
-        notes.append(f"Accepted at {len(accepted)} of {len(why)} places: {accepted[0]}.")
-    read = _read(result, walked, is_judged, surface, _sheets(result.model, pairs) if rule.averaged else None)
+    barred = {"a beam": model.beam_cells.points, "the weld": pairs}
+    walked = walk(model.mesh, start, distances, plate=model.plate_of_cell, barred=barred)
+    why = walked.why if kind == "surface" else _off_edge(model.mesh, walked, BESIDE * (distances[:, 1] - leg))
+    coarse = _cells_at_toe(model.mesh, walked, rule, unit)
+    why = why if accept_coarse else np.where(why == "", coarse, why)
+    notes = _notes(who, why, coarse)
+    surface = surface or {"surface": "top", "edge": "middle"}[kind]
+    read = _read(result, walked, why == "", surface, _sheets(model, pairs), rule.averaged)
     return HotSpots(
         name,
         np.where(np.isnan(walked.place[:, 0]), start.place, walked.place[:, 0]),
@@ -231,169 +245,101 @@ def hot_spots(
         along=along,
         read_at=walked.place[:, 1:],
         read=read,
-        notes=tuple(notes),
+        notes=notes,
     )
 
 
-def _is_line(weld):
-    try:
-        return np.shape(weld) == (2, 3)
-    except ValueError:
-        return False
+def _named(weld, name):
+    """What tables call a weld, and its two places (2, 3) if it is told by them."""
+    if isinstance(weld, (list, tuple)) and [np.size(place) for place in weld] == [3, 3]:
+        return name or f"line from {place_words(weld[0])}", np.array(weld, dtype=float)
+    return name or ("weld" if np.ndim(weld) else describe(weld)), None
 
 
-def _rule(kind, rule, who):
+def _checked(who, kind, rule, thickness, leg, pitch):
+    """The rule that is meant; refused what can't be."""
     if kind not in HOT_SPOT_RULES:
         raise ModelError(f'{who}: there is no kind "{kind}". {nearest_name(kind, HOT_SPOT_RULES)[1]}')
-    if isinstance(rule, HotSpotRule):
-        return rule
-    if rule not in HOT_SPOT_RULES[kind]:
-        raise ModelError(f'{who}: there is no {kind} rule "{rule}". {nearest_name(rule, HOT_SPOT_RULES[kind])[1]}')
-    return HOT_SPOT_RULES[kind][rule]
+    rules = HOT_SPOT_RULES[kind]
+    if not isinstance(rule, HotSpotRule) and rule not in rules:
+        raise ModelError(f'{who}: there is no rule "{rule}" for kind "{kind}". {nearest_name(rule, rules)[1]}')
+    for what, number in (("thickness", thickness), ("pitch", pitch), ("leg", leg or None)):
+        if number is not None and not (np.isfinite(number) and number > 0):
+            raise ModelError(f"{who}: {what} is {number} mm; it must be a finite number above 0.")
+    return rule if isinstance(rule, HotSpotRule) else rules[rule]
 
 
-def _at_least_0(who, **numbers):
-    for what, number in numbers.items():
-        least = "of at least" if what == "leg" else "above"
-        if number is not None and not (np.isfinite(number) and (number > 0 or (what == "leg" and number == 0))):
-            raise ModelError(f"{who}: {what} is {number} mm; it must be a finite number {least} 0.")
+def _notes(who, why, coarse):
+    """How many places have no stress and what was accepted; refused where none has any."""
+    reasons = shorten(dict.fromkeys(why[why != ""]), 3)
+    if (why != "").all():
+        raise ModelError(f"{who}: no place can be judged: {reasons}.")
+    accepted, of = coarse[(why == "") & (coarse != "")], f"of {counted(len(why), 'place')}"
+    notes = [f"{(why != '').sum()} {of} have no stress: {reasons}."] if reasons else []
+    return tuple(notes + [f"Accepted at {len(accepted)} {of}: {accepted[0]}."] if len(accepted) else notes)
 
 
-def _on_line(mesh, places, into, who):
-    """Where the line from one place towards another starts."""
-    cells = np.arange(mesh.n_cells) if into is None else select_cells(mesh, into, f"{who}, into")
-    ahead = places[1] - places[0]
-    size = np.linalg.norm(ahead)
-    if not (np.isfinite(size) and size > 0):
-        raise ModelError(f"{who}: the line needs two different places; they are {place_words(places[0])} both.")
-    towards = ahead / size
-    nudge = min(size, 0.05 * mesh.sizes[feet_of(mesh, places[:1], cells).cell[0]])
-    feet = feet_of(mesh, places[:1] + nudge * towards, cells)  # a little ahead: several sheets may meet at the toe
-    cell = feet.cell
-    if feet.distance[0] > BESIDE * mesh.sizes[cell[0]]:
-        raise ModelError(
-            f"{who}: it starts {feet.distance[0]:.3g} mm beside the sheet; start it on the plate's middle plane."
-        )
-    steep = abs(towards @ mesh.normals[cell[0]])
-    if steep > np.sin(np.pi / 6):
-        raise ModelError(
-            f"{who}: the line rises from its plate by {np.degrees(np.arcsin(steep)):.0f}°; let it run on the plate."
-        )
-    normal = mesh.normals[cell[0]]
-    place = places[0] - normal * (normal @ (places[0] - mesh.centres[cell[0]]))
-    return Start(cell, place[None], towards[None], np.array([-1]))
-
-
-def _cell_edges(mesh, pairs):
-    """Whole sides of cells, one after the other along the line that they make, as pairs of points."""
-    sides, is_half = half_sides(mesh, pairs)
-    pairs = np.unique(np.sort(np.concatenate([pairs[~is_half], sides[:, [0, 2]]]), axis=1), axis=0)
-    ends, count = np.unique(pairs, return_counts=True)
-    at = {point: [] for point in ends.tolist()}
-    for a, b in pairs.tolist():
-        at[a].append(b)
-        at[b].append(a)
-    run = []
-    for point in ends[np.argsort(count, kind="stable")].tolist():  # open ends first
-        while at[point]:
-            after = at[point].pop(0)
-            at[after].remove(point)
-            run.append((point, after))
-            point = after
-    return np.array(run)
-
-
-def _along_weld(model, pairs, into, pitch, who):
-    """Where the lines from a weld's edges start, how far along it, and its edges."""
-    mesh, edges = model.mesh, model.mesh.edges
-    number = np.minimum(np.searchsorted(keys := keys_of(mesh, edges.points), keys_of(mesh, pairs)), len(keys) - 1)
-    is_side = keys[number] == keys_of(mesh, pairs)
-    if not is_side.all():
-        middle = mesh.points[pairs[is_side.argmin()]].mean(axis=0)
-        raise ModelError(
-            f"{who}: {(~is_side).sum()} of {len(pairs)} edges are of no cell, the first at {place_words(middle)} mm."
-        )
-    is_into = np.zeros(mesh.n_cells, dtype=bool)
-    is_into[slice(None) if into is None else select_cells(mesh, into, f"{who}, into")] = True
-    chosen = np.flatnonzero(np.isin(edges.edge, number) & is_into[edges.cell])
-    beside = np.bincount(edges.edge[chosen], minlength=len(keys))[number]
-    if (beside != 1).any():
-        plates = np.unique(model.plate_of_cell[edges.cell[np.isin(edges.edge, number)]].astype(str))
-        met = f"Along the weld lie the plates {', '.join(plates)}; give into=… the cells on one side of it."
-        told = f'of "{describe(into)}" ' if into is not None else ""
-        some, what = (
-            ((beside == 0), "no cell") if (beside == 0).any() else ((beside > 1), "cells on more than one side")
-        )
-        raise ModelError(f"{who}: {some.sum()} of {len(pairs)} edges have {what} {told}beside them. {met}")
-    cell_of = np.empty(len(keys), dtype=np.int64)
-    cell_of[edges.edge[chosen]] = edges.cell[chosen]
-    ends = mesh.points[pairs]
-    run = ends[:, 1] - ends[:, 0]
-    length = np.linalg.norm(run, axis=1)
-    until = np.cumsum(length)
-    if pitch is None:
-        along, edge = until - length / 2, np.arange(len(pairs))
-    else:
-        n = max(1, round(until[-1] / pitch))
-        along = (np.arange(n) + 0.5) * until[-1] / n
-        edge = np.searchsorted(until, along).clip(max=len(pairs) - 1)
-    place = ends[edge, 0] + ((along - until[edge] + length[edge]) / length[edge])[:, None] * run[edge]
-    cell = cell_of[number[edge]]
-    inward = np.cross(mesh.normals[cell], run[edge])
-    inward *= np.sign(((mesh.centres[cell] - ends[edge, 0]) * inward).sum(axis=1))[:, None]
-    return Start(cell, place, inward, number[edge]), along, pairs
-
-
-def _stay_at_edge(mesh, walked, rule, why):
-    """Say where reference points lie beside the plate's edge."""
+def _off_edge(mesh, walked, farthest):
+    """What ends the lines, also where a reference point lies farther than that beside the plate's edge."""
     begin, end = mesh.points[free_edges(mesh)].swapaxes(0, 1)  # (m, 3)
-    run = end - begin
-    off = walked.place[:, :, None] - begin  # (n, k, m, 3)
+    run, off = end - begin, walked.place[:, :, None] - begin  # (n, k, m, 3)
     share = ((off * run).sum(axis=-1) / (run**2).sum(axis=-1)).clip(0, 1)
-    beside = np.linalg.norm(off - share[..., None] * run, axis=-1).min(axis=-1)
-    for i in np.flatnonzero((beside > BESIDE * rule.distances[0]).any(axis=1) & (why == "")):
-        why[i] = f"runs {beside[i].max():.3g} mm beside the plate's edge"
+    beside = np.linalg.norm(off - share[..., None] * run, axis=-1).min(axis=-1).max(axis=1)
+    words = [f"runs {gap:.3g} mm beside the plate's edge" if gap > most else "" for gap, most in zip(beside, farthest)]
+    return np.where(walked.why == "", np.array(words, dtype=object), walked.why)
 
 
 def _cells_at_toe(mesh, walked, rule, unit):
     """Where the cell at the toe is not as the rule wants it, in words."""
-    cell, is_there = walked.cell[:, 0], walked.cell[:, 0] >= 0
-    corners = mesh.corners[cell]
+    corners = mesh.corners[walked.cell[:, 0]]
     reach = np.einsum("nki,ni->nk", mesh.points[corners], walked.direction[:, 0])
-    reach = np.where(corners >= 0, reach, reach[:, :1])
-    size, (least, most) = np.ptp(reach, axis=1), rule.cells
-    said = np.full(len(cell), "", dtype=object)
-    for limit, is_wrong, words in (
-        (most, size > most * unit * (1 + ROUNDING), "at most"),
-        (least, size < least * unit * (1 - ROUNDING), "at least"),
-    ):
-        for i in np.flatnonzero(is_wrong & is_there):
-            wanted = f"{limit:.3g} t = {limit * unit[i]:.3g} mm" if rule.of_thickness else f"{limit:.3g} mm"
-            said[i] = f"cells at the toe are {size[i]:.3g} mm where the rule wants {words} {wanted}"
+    sizes = np.ptp(np.where(corners >= 0, reach, reach[:, :1]), axis=1)  # NaN where the line ended before its toe
+    said, of = np.full(len(sizes), "", dtype=object), " t" if rule.of_thickness else ""
+    for i, (size, one) in enumerate(zip(sizes, unit)):
+        least, most = rule.cells[0] * one, rule.cells[1] * one
+        if size > most * (1 + ROUNDING) or size < least * (1 - ROUNDING):
+            word, limit, share = ("at most", most, rule.cells[1]) if size > most else ("at least", least, rule.cells[0])
+            wanted = f"{share:.3g}{of}" + f" = {limit:.3g}" * rule.of_thickness
+            said[i] = f"cells at the toe are {size:.3g} mm where the rule wants {word} {wanted} mm"
     return said
 
 
 def _sheets(model, pairs):
     """Which corners are averaged: of one plate and sheet, on one side of junctions, beams and the weld."""
     plate = model.per_cell.plate
-    group = corner_groups(model.mesh, same=plate, cut=np.concatenate([model.beam_cells.points, pairs]).astype(np.int64))
+    group = corner_groups(model.mesh, same=plate, cut=np.concatenate([model.beam_cells.points, pairs]))
     return Sheets(smooth_sheets(model.mesh, same=plate), group, group.max(initial=-1) + 1)
 
 
-def _read(result, walked, is_judged, surface, sheets):
+def _read(result, walked, is_judged, surface, sheets, averaged):
     """Stress at the reference points in the axes of their lines, by load case, (n, k, 3)."""
     model, mesh = result.model, result.model.mesh
     cell, place, across = (each[is_judged, 1:] for each in (walked.cell, walked.place, walked.direction))
     shape, cell, place, across = (*cell.shape, 3), cell.ravel(), place.reshape(-1, 3), across.reshape(-1, 3)
-    along, frames = np.cross(mesh.normals[cell], across), model.per_cell.frames
-    weights = feet_in(mesh, place, cell).of_corners
+    normal, frames = mesh.normals[cell], model.per_cell.frames
+    axes = np.stack([across, np.cross(normal, across), normal], axis=1)
+    row, touching = _touching(mesh, place, cell, sheets)
+    weights = feet_in(mesh, place[row], touching).of_corners
+    share = csr_array((1 / np.bincount(row)[row], (row, np.arange(len(row)))))
     read = {}
     for case in model.load_cases:
         corners = result[case.name].stress(surface, at="corners")
-        if sheets is not None:
+        if averaged:
             corners = average_corners(corners, frames, sheets)[0]
-        stress = np.einsum("nk,nki->ni", weights, np.nan_to_num(corners[cell]))  # a triangle has no fourth, of weight 0
-        turned = to_cell_axes(to_global(stress, frames[cell]), np.stack([across, along, mesh.normals[cell]], axis=1))
+        corners = np.nan_to_num(corners[touching])  # a triangle has no fourth, of weight 0
+        tensor = share @ to_global(np.einsum("nk,nki->ni", weights, corners), frames[touching])
         read[case.name] = np.full((len(is_judged), *shape[1:]), np.nan)
-        read[case.name][is_judged] = turned.reshape(shape)
+        read[case.name][is_judged] = to_cell_axes(tensor, axes).reshape(shape)
     return read
+
+
+def _touching(mesh, place, cell, sheets):
+    """All cells that have each place, a line along their common side for instance: number of the place, and cell."""
+    is_near = feet_in(mesh, place, cell).of_corners > 1e-6
+    row, corner = np.nonzero(is_near)
+    near = csr_array((np.ones(len(row)), (row, sheets.group[cell[row], corner])), shape=(len(cell), sheets.n_groups))
+    owner, corner = np.nonzero(sheets.group >= 0)
+    has = csr_array((np.ones(len(owner)), (owner, sheets.group[owner, corner])), shape=(mesh.n_cells, sheets.n_groups))
+    common = (near @ has.T).tocoo()
+    is_all = common.data == is_near.sum(axis=1)[common.coords[0]]
+    return tuple(each[is_all] for each in common.coords)
