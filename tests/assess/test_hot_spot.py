@@ -298,8 +298,10 @@ def test_stress_is_not_averaged_across_the_weld():
     model = fk.Model(mesh, plate, supports=[fk.Support("left", **CLAMPED)], load_cases=cases)
     result = fk.solve_static(model)
     for side, stress in ((left, 10.0), (~left, 5.0)):
-        spots = hot_spots(result, weld, into=np.flatnonzero(side), accept_coarse=True, surface="middle")
-        assert spots.by_case["pull"][:, 0] == pytest.approx(stress, rel=1e-6)
+        towards = (stress - 7, 0.5, 0)
+        for one in ({"into": np.flatnonzero(~side)}, {"into": "sheet", "towards": towards}, {"towards": towards}):
+            spots = hot_spots(result, weld, **one, accept_coarse=True, surface="middle")
+            assert spots.by_case["pull"][:, 0] == pytest.approx(15 - stress, rel=1e-6)
 
 
 # -- lines that come to an end ----------------------------------------------------------------------------------------
@@ -374,6 +376,7 @@ def test_lines_beside_the_edge_they_are_for_say_so():
         ("left", {"leg": -1.0}, "leg is -1.0 mm"),
         ("left", {"pitch": np.nan}, "pitch is nan mm"),
         ("left", {"into": fk.inside(x=(100, 200))}, "4 of 4 edges have no cell of"),
+        ("left", {"towards": (-1, 0, 0)}, "4 of 4 edges have no cell towards (-1, 0, 0) beside them"),
         ([[0, 7]], {}, "1 of 1 edges are of no cell"),
         (((0, 5, 3), (9, 5, 3)), {}, "starts 3 mm beside the sheet"),
         (((0, 5, 0), (9, 5, 9)), {}, "rises from its plate by 45°"),

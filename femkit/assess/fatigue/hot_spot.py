@@ -158,6 +158,7 @@ def hot_spots(
     weld,
     *,
     into=None,
+    towards=None,
     kind="surface",
     rule="fine",
     surface=None,
@@ -180,8 +181,9 @@ def hot_spots(
         A line of cell edges, with a spot in the middle of each; or ``((x, y, z), (x, y, z))``: one toe, and a place
         that its line runs towards. For toes on a plate's edge the latter, along that edge.
     into : str, place or array_like of int, optional
-        The cells of the plate that is judged: at a joint several meet, and in a sheet that runs on through it there is
-        one on either side. Only those beside the weld matter.
+        The cells of the plate that is judged, where several meet. Only those beside the weld matter.
+    towards : 3 numbers, optional
+        Any direction that tells on which side of the weld, where `into` has cells on both.
     kind : {"surface", "edge"}
         Whether the toe lies on the plate's surface or on its edge.
     rule : str or HotSpotRule
@@ -222,7 +224,7 @@ def hot_spots(
         raise ModelError(f"{who}: a toe on a plate's edge is told by two places: the toe, and one farther along it.")
     else:
         pairs = in_turn(model.mesh, select_edges(model.mesh, weld, who))
-        start, along = toes_along(model, pairs, into, pitch, who)
+        start, along = toes_along(model, pairs, into, towards, pitch, who)
     t = np.full(len(along), thickness or model.per_cell.thickness[start.cell], dtype=float)
     unit = t if rule.of_thickness else np.ones(len(t))
     distances = leg + unit[:, None] * np.array([0.0, *rule.distances])

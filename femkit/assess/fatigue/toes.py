@@ -53,13 +53,13 @@ def in_turn(mesh, pairs):
     return np.array(run)
 
 
-def toes_along(model, pairs, into, pitch, who):
+def toes_along(model, pairs, into, towards, pitch, who):
     """The starts of lines from a weld's edges (n, 2) into the cells beside them, and how far along the weld they lie.
 
     In the middle of each edge, or about a pitch apart.
     """
     mesh = model.mesh
-    number, cell = _beside(model, pairs, into, who)
+    number, cell = _beside(model, pairs, into, towards, who)
     ends = mesh.points[pairs]
     run = ends[:, 1] - ends[:, 0]
     length = np.linalg.norm(run, axis=1)
@@ -75,8 +75,8 @@ def toes_along(model, pairs, into, pitch, who):
     return Start(cell, place, inward, number[edge]), along
 
 
-def _beside(model, pairs, into, who):
-    """Number of each edge in ``mesh.edges``, and the one cell of `into` that has it."""
+def _beside(model, pairs, into, towards, who):
+    """Number of each edge in ``mesh.edges``, and the one cell of `into` that has it and lies `towards`."""
     mesh, edges = model.mesh, model.mesh.edges
     keys, wanted = keys_of(mesh, edges.points), keys_of(mesh, pairs)
     number = np.searchsorted(keys, wanted).clip(max=len(keys) - 1)
@@ -88,15 +88,19 @@ def _beside(model, pairs, into, who):
     is_into[slice(None) if into is None else select_cells(mesh, into, f"{who}, into")] = True
     has = np.isin(edges.edge, number)
     chosen = has & is_into[edges.cell]
+    if towards is not None:
+        off = mesh.centres[edges.cell] - mesh.points[edges.points].mean(axis=1)[edges.edge]
+        chosen &= off @ np.asarray(towards, dtype=float) > 0
     count = np.bincount(edges.edge[chosen], minlength=len(keys))[number]
     if (count != 1).any():
         is_bare = (count == 0).any()
         some, what = ((count == 0).sum(), "no cell") if is_bare else ((count > 1).sum(), "cells on more than one side")
         of = "" if into is None else f'of "{describe(into)}" '
+        of += "" if towards is None else f"towards {place_words(towards)} "
         plates = ", ".join(f'"{name}"' for name in dict.fromkeys(model.plate_of_cell[edges.cell[has]]))
         raise ModelError(
             f"{who}: {some} of {len(pairs)} edges have {what} {of}beside them. Along the weld lie cells of the plates "
-            f"{plates}; say by into=… which are judged, on one side of it."
+            f"{plates}; say by into=… which plate is judged, and by towards=(x, y, z) on which side where it has two."
         )
     cell = np.empty(len(keys), dtype=np.int64)
     cell[edges.edge[chosen]] = edges.cell[chosen]
