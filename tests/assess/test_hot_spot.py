@@ -159,6 +159,9 @@ def test_moments_at_a_joint_are_in_balance():
     assert np.abs(moment["web"]) == pytest.approx(160.0, rel=1e-6)
     assert pull["left"] == pytest.approx(2 / t, rel=1e-6)  # the push is held at the left end
     assert pull["right"] == pytest.approx(0.0, abs=1e-6) and pull["web"] == pytest.approx(0.0, abs=1e-6)
+    coarse = tee(size=10.0)  # here the reference points lie in the cells at the joint, across which nothing is averaged
+    spots = hot_spots(coarse, "left end", into="left", surface="middle", accept_coarse=True)
+    assert spots.by_case["push"][:, 0] == pytest.approx(2 / t, rel=1e-6)
 
 
 @pytest.mark.parametrize(("rule", "size"), [("fine", 4.0), ("coarse", 10.0)])
@@ -373,7 +376,9 @@ def test_lines_beside_the_edge_they_are_for_say_so():
         ("left", {"kind": "edge"}, "told by two places"),
         ("left", {"surface": "topp"}, 'no surface "topp". Did you mean "top"'),
         ("left", {"thickness": 0.0}, "thickness is 0.0 mm"),
-        ("left", {"leg": -1.0}, "leg is -1.0 mm"),
+        ("left", {"thickness": "thick"}, "thickness is 'thick'"),
+        ("left", {"towards": (1, 0)}, "towards is (1, 0); it must be three finite numbers"),
+        ("left", {"leg": -1.0}, "leg is -1 mm"),
         ("left", {"pitch": np.nan}, "pitch is nan mm"),
         ("left", {"into": fk.inside(x=(100, 200))}, "4 of 4 edges have no cell of"),
         ("left", {"towards": (-1, 0, 0)}, "4 of 4 edges have no cell towards (-1, 0, 0) beside them"),

@@ -21,7 +21,7 @@ from ...mesh.closest import feet_in
 from ...mesh.selection import describe, select_edges
 from ...mesh.topology import corner_groups, free_edges, smooth_sheets
 from ...mesh.walk import walk
-from ...model.values import place_words
+from ...model.values import bad_number, bad_vector, place_words, refuse
 from ...results.averaging import Sheets, average_corners
 from ...results.spots import Spots
 from ...results.static import StaticResult
@@ -216,7 +216,7 @@ def hot_spots(
         raise ModelError(f"hot spots: the result is {result!r}; it must be what solve_static gives.")
     model, (name, places) = result.model, _named(weld, name)
     who = f'hot spots of "{name}"'
-    rule = _checked(who, kind, rule, thickness, leg, pitch)
+    rule = _checked(who, kind, rule, towards, thickness, leg, pitch)
     if places is not None:
         pairs, along = np.empty((0, 2), dtype=np.int64), np.zeros(1)
         start = toe_of_line(model.mesh, places, into, who)
@@ -253,21 +253,22 @@ def hot_spots(
 
 def _named(weld, name):
     """What tables call a weld, and its two places (2, 3) if it is told by them."""
-    if isinstance(weld, (list, tuple)) and [np.size(place) for place in weld] == [3, 3]:
+    if isinstance(weld, (list, tuple, np.ndarray)) and [np.size(place) for place in weld] == [3, 3]:
         return name or f"line from {place_words(weld[0])}", np.array(weld, dtype=float)
     return name or ("weld" if np.ndim(weld) else describe(weld)), None
 
 
-def _checked(who, kind, rule, thickness, leg, pitch):
+def _checked(who, kind, rule, towards, thickness, leg, pitch):
     """The rule that is meant; refused what can't be."""
     if kind not in HOT_SPOT_RULES:
         raise ModelError(f'{who}: there is no kind "{kind}". {nearest_name(kind, HOT_SPOT_RULES)[1]}')
     rules = HOT_SPOT_RULES[kind]
     if not isinstance(rule, HotSpotRule) and rule not in rules:
         raise ModelError(f'{who}: there is no rule "{rule}" for kind "{kind}". {nearest_name(rule, rules)[1]}')
-    for what, number in (("thickness", thickness), ("pitch", pitch), ("leg", leg or None)):
-        if number is not None and not (np.isfinite(number) and number > 0):
-            raise ModelError(f"{who}: {what} is {number} mm; it must be a finite number above 0.")
+    given = {"thickness": thickness, "pitch": pitch}
+    faults = [bad_number(who, what, one, "mm", " above 0") for what, one in given.items() if one is not None]
+    towards = [] if towards is None else [bad_vector(who, "towards", towards, may_be_0=False)]
+    refuse(*faults, bad_number(who, "leg", leg, "mm", " of at least 0"), *towards)
     return rule if isinstance(rule, HotSpotRule) else rules[rule]
 
 
