@@ -7,9 +7,9 @@ kept are components, never principal or von Mises values, and sums of load cases
 from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from ..errors import ModelError, nearest_name
+from ..mesh.closest import feet_of
 from ..mesh.selection import select_cells
 from .averaging import JUDGED_OVER
 from .stress import to_cell_axes, to_global
@@ -64,7 +64,7 @@ class Spots:
 
 
 def nominal_spots(result, name, at, across, *, cells=None, distance=JUDGED_OVER, surfaces=("top", "bottom")):
-    """Judged stress at chosen places in a direction of one's own: nominal stress, for welds and edges far from peaks.
+    """Judged stress at chosen places in directions of one's own: for welds away from peaks, and for cut edges.
 
     Parameters
     ----------
@@ -72,47 +72,48 @@ def nominal_spots(result, name, at, across, *, cells=None, distance=JUDGED_OVER,
     name : str
         As tables are to name the weld.
     at : array_like, shape (3,) or (n, 3)
-        mm; the stress is that of the cell with the nearest centre.
+        mm; the nearest place on the cells is taken.
     across : array_like, shape (3,) or (n, 3)
         Direction of the stress that counts, for instance square to the weld; its part in the plate is taken.
     cells : str, place or array of int, optional
         Only these: the plate that is meant where several meet.
-    distance : float
-        Averaged over, mm, on one plate and smooth sheet: see `CaseResult.judged_stress`. 0 is the cell alone.
+    distance : float or None
+        Averaged over, mm, on one plate and smooth sheet: see `CaseResult.judged_stress`; 0 is the cell alone. None is
+        the place itself, by corner stress averaged between cells: for cut edges, whose own peak counts.
     surfaces : sequence of {"top", "middle", "bottom"}
         All places are repeated for each.
 
     Returns
     -------
     spots : Spots
-        A place with no such cell within `distance` of its border has no stress, and says so.
+        A place farther than 25 mm off such cells has no stress, and says so.
 
     Raises
     ------
     ModelError
         If a direction has no part in the plate, or a selection is not there.
     """
-    mesh = result.model.mesh
-    at = np.atleast_2d(np.asarray(at, dtype=float))
-    chosen = np.arange(mesh.n_cells) if cells is None else select_cells(mesh, cells, name)
-    gap, nearest = cKDTree(mesh.centres[chosen]).query(at)
-    cell = chosen[nearest]
-    weights = result.neighbourhood(float(distance)).weights[cell]  # (n, n_cells)
-    frames, axes = result.model.per_cell.frames, _weld_axes(name, across, mesh.normals[cell])
-    why = tuple(
-        f"no cell there: the nearest one's centre is {far:.0f} mm away" if far > distance + size else ""
-        for far, size in zip(gap, mesh.sizes[cell])
-    )
-    is_there = np.array([not each for each in why])[:, None]
+    model, at = result.model, np.atleast_2d(np.asarray(at, dtype=float))
+    feet = feet_of(model.mesh, at, None if cells is None else select_cells(model.mesh, cells, name))
+    axes = _weld_axes(name, across, model.mesh.normals[feet.cell])
+    why = [f"there is no such plate within {d:.0f} mm" if d > JUDGED_OVER else "" for d in feet.distance]
+    is_off = (feet.distance > JUDGED_OVER)[:, None]
 
-    def stress(case):
-        parts = [weights @ to_global(result[case].stress(side), frames) for side in surfaces]
-        return np.concatenate([np.where(is_there, to_cell_axes(part, axes), np.nan) for part in parts])
+    def stress(case, surface):
+        if distance is None:
+            corners = np.nan_to_num(case.averaged_stress(surface)[0][feet.cell])  # a triangle's fourth has no weight
+            tensor = to_global(np.einsum("nk,nki->ni", feet.of_corners, corners), model.per_cell.frames[feet.cell])
+        else:
+            around = result.neighbourhood(float(distance)).weights[feet.cell]  # (n, n_cells)
+            tensor = around @ to_global(case.stress(surface), model.per_cell.frames)
+        return np.where(is_off, np.nan, to_cell_axes(tensor, axes))
 
-    by_case = {case.name: stress(case.name) for case in result.model.load_cases}
-    times = len(surfaces)
-    thickness = result.model.per_cell.thickness[cell]
-    return Spots(name, np.tile(at, (times, 1)), by_case, np.tile(thickness, times), why=why * times)
+    by_case = {
+        case.name: np.concatenate([stress(result[case.name], surface) for surface in surfaces])
+        for case in model.load_cases
+    }
+    thickness, times = model.per_cell.thickness[feet.cell], len(surfaces)
+    return Spots(name, np.tile(at, (times, 1)), by_case, np.tile(thickness, times), why=tuple(why * times))
 
 
 def _weld_axes(name, across, normals):

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from ...errors import ModelError
+from ...errors import ModelError, nearest_name
 from ...model.values import bad_number, refuse, sequence_of
 from ...results.spots import Spots
 from ...results.stress import principal
@@ -76,6 +76,13 @@ class Life:
         """Damage after some years, shape (n_places,)."""
         return self.used + years * self.per_year.sum(axis=1)
 
+    def of(self, name):
+        """Slice of the places of the spots of that name; `ModelError` with the nearest name if there are none."""
+        names = [spots.name for spots in self.spots]
+        if name not in names:
+            raise ModelError(f'there are no spots "{name}". {nearest_name(name, names)[1]}')
+        return self._parts()[names.index(name)]
+
     @property
     def notes(self):
         """Which of the spots were not there before and are new, in words; nothing where no old structure was given."""
@@ -101,7 +108,7 @@ class Life:
                     "costs most": self.events[event],
                     "its share": self.per_year[worst, event] / total if total > 0 else np.nan,
                     "used before": self.used[worst],
-                    f"damage in {self.years:g} years": self.damage[worst],
+                    f"damage after {self.years:g} years": self.damage[worst],
                     "years left": self.years_left[worst],
                     "verdict": str(judge(self.damage[worst], limit=self.limit, original=self.original[worst])),
                     "why": self.why[worst],

@@ -13,6 +13,7 @@ import numpy as np
 
 from ...errors import ModelError, RecordError, nearest_name
 from ...model.cases import Combination
+from ...model.support import footing
 from ...model.values import bad_name, bad_number, refuse
 from .rainflow import rainflow
 
@@ -125,7 +126,7 @@ def state(text, model):
         case, at = cases[found[3]], found.end()
         for name, share in (case.factors if isinstance(case, Combination) else {case.name: 1.0}).items():
             factors[name] = factors.get(name, 0.0) + factor * share
-    if len({id(model.supports_of(cases[name])) for name in factors}) > 1:
+    if len({footing(model.supports_of(cases[name]), values=False) for name in factors}) > 1:
         raise ModelError(f'state "{text}": {", ".join(factors)} do not all stand on the same supports.')
     return factors
 

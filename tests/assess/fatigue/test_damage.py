@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from sheets import cantilever
 from strip import strip
 
 import femkit as fk
@@ -156,10 +157,23 @@ def test_what_does_no_harm_lasts_for_ever():
     assert np.isinf(life.years_left).all() and life.damage == 0 and life.governing().case == "e"
 
 
+def test_stress_at_a_cut_edge_is_that_of_the_edge_and_less_where_it_is_averaged():
+    # beam theory: a strip bent in its plane, 6 F (L - x) / (t b^2) at the edge; half of that at a quarter of the depth
+    model = cantilever(length=400, width=80, n_length=40, n_width=8, loads=[fk.LineLoad("right", fy=1000, total=True)])
+    bent = fk.solve_static(model)
+    edge = 6 * 1000 * 200 / (5 * 80**2)
+    at = [(200, 0, 0), (200, 80, 0), (200, 20, 0)]
+    stress = nominal_spots(bent, "edge", at, (1, 0, 0), distance=None, surfaces=("middle",)).by_case["load"]
+    assert stress[:, 0] == pytest.approx([edge, -edge, edge / 2], rel=0.02)  # 8 cells deep
+    # over 25 mm: the mean of two of the rows of 10 mm, whose middles lie 35 and 25 mm off the axis
+    judged = nominal_spots(bent, "edge", (195, 1, 0), (1, 0, 0), surfaces=("top", "bottom")).by_case["load"]
+    assert judged[:, 0] == pytest.approx([edge * 205 / 200 * (3 * 35 + 25) / 4 / 40] * 2, rel=0.02)
+
+
 def test_a_place_off_the_plate_says_so(pulled, events):
     spots = nominal_spots(pulled, "far off", [(105, 10, 0), (105, 10, 300)], (1, 0, 0))
     life = assess_life(spots, category(71), events)
-    assert life.why[0] == "" and "the nearest one's centre is 300 mm away" in life.why[1]
+    assert life.why[0] == "" and "there is no such plate within 300 mm" in life.why[1]
     with pytest.raises(fk.ModelError, match="far off: the direction across must be finite and lie in the plate"):
         nominal_spots(pulled, "far off", (105, 10, 0), (0, 0, 1))
 
