@@ -147,3 +147,19 @@ def with_corner_plates(model, thickness):
     cells = np.intersect1d(np.concatenate([box.choose(model.mesh.centres) for box in BESIDE_HEAD]), sheet)
     mesh = model.mesh.with_cells(CORNER_PLATE, cells, out_of="upper-sheet")
     return replace(model, mesh=mesh, plates=model.plates | {CORNER_PLATE: fk.Plate(thickness, STEEL)})
+
+
+def answer(lives, better):
+    """Does the wall last? In words, with figures: of its three forms, and of the reinforced one made better."""
+    drawn = lives["reinforced"]
+    years = {form: found.years_left[found.of(WINDOWS)].min() for form, found in lives.items()}
+    now = {name: drawn.damage[drawn.of(name)].max() for name in (WINDOWS, ENDS)}
+    then = {name: better.damage[better.of(name)].max() for name in (WINDOWS, ENDS)}
+    return (
+        f"**Does the wall last another {YEARS_WANTED:g} years?** Not as drawn. The corners of the old windows, which "
+        f"would have lasted {years['baseline']:.0f} years more had nobody cut a doorway, have "
+        f"{years['reinforced']:.0f} left: by the end they would have used {now[WINDOWS]:.2f} of their life, the first {YEARS_USED:g} years "
+        f"included. The upper ends of the pillars' walls would have used {now[ENDS]:.0f} times theirs. With dressed "
+        f"edges, ground ends and plates of 5 mm it is {then[WINDOWS]:.2f} and {then[ENDS]:.2f}, and the worst place of "
+        f"all uses **{better.governing().value:.2f}** of what is allowed."
+    )
