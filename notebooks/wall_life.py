@@ -123,7 +123,7 @@ def sill_of(result):
 
 
 def foot_of(result, pitch):
-    """Life of the pillar's foot by its hot spots along the weld, one every `pitch` mm."""
+    """Life of the pillar's foot by its hot spots along the weld, one every `pitch` mm, on the side that is worse."""
     spots = fatigue.hot_spots(result, FOOT, into="door-pillar", pitch=pitch, name="foot of the pillar's inner wall")
     curve = fatigue.detail("hot spot: end of bracket or stiffener")
     return fatigue.assess_life(spots, curve, events(result.model), years=YEARS_WANTED, gamma_mf=GAMMA_MF)
@@ -158,8 +158,9 @@ def answer(lives, better):
     return (
         f"**Does the wall last another {YEARS_WANTED:g} years?** Not as drawn. The corners of the old windows, which "
         f"would have lasted {years['baseline']:.0f} years more had nobody cut a doorway, have "
-        f"{years['reinforced']:.0f} left: by the end they would have used {now[WINDOWS]:.2f} of their life, the first {YEARS_USED:g} years "
-        f"included. The upper ends of the pillars' walls would have used {now[ENDS]:.0f} times theirs. With dressed "
-        f"edges, ground ends and plates of 5 mm it is {then[WINDOWS]:.2f} and {then[ENDS]:.2f}, and the worst place of "
-        f"all uses **{better.governing().value:.2f}** of what is allowed."
+        f"{years['reinforced']:.0f} left: by the end they would have used {now[WINDOWS]:.2f} of their life, the first "
+        f"{YEARS_USED:g} years included. The upper ends of the pillars' walls would have used {now[ENDS]:.0f} times "
+        "theirs.\n\n"
+        f"With dressed edges, ground ends and plates of 5 mm it is {then[WINDOWS]:.2f} and {then[ENDS]:.2f}, and the "
+        f"worst place of all uses **{better.governing().value:.2f}** of what is allowed."
     )
