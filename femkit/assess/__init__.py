@@ -3,6 +3,7 @@
 A calculation aid only: the codes that apply where the vehicle runs and a licensed engineer's judgement come first.
 """
 
+from . import fatigue
 from .equipment import equipment
 from .stiffness import (
     DeflectionLine,
@@ -23,6 +24,7 @@ __all__ = [
     "Verdict",
     "deflection_line",
     "equipment",
+    "fatigue",
     "frequency_band",
     "judge",
     "mass_changes",

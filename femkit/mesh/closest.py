@@ -7,7 +7,7 @@ from scipy.spatial import cKDTree
 
 from .shapes import SHAPES
 
-__all__ = ["Feet", "closest_on_cells", "feet_of"]
+__all__ = ["Feet", "closest_on_cells", "feet_in", "feet_of"]
 
 STEPS = 6  # of Newton's method; it doubles its digits in each
 BEYOND = 0.3  # of the reference square's half side: so far cells go on past their sides, where an edge is not straight
@@ -66,7 +66,12 @@ def feet_of(mesh, places, cells=None):
     """The feet of places (n, 3), mm, on some cells of a mesh, or on all."""
     cells = np.arange(mesh.n_cells) if cells is None else cells
     cell, nearest, share = closest_on_cells(mesh, places, cells)
-    start = np.einsum("nk,nki->ni", share, mesh.points[nearest])
+    return feet_in(mesh, places, cell, np.einsum("nk,nki->ni", share, mesh.points[nearest]))
+
+
+def feet_in(mesh, places, cell, start=None):
+    """The feet of places (n, 3), mm, each on its own cell (n,); `start` are places near them on those cells."""
+    start = places if start is None else start
     gap, weights = np.empty(places.shape), np.zeros((len(places), mesh.points_of_cell.shape[1]))
     of_corners = np.zeros((len(places), 4))
     for kind, table, block in mesh.blocks():

@@ -6,6 +6,7 @@ from .error import ErrorEstimate
 from .line_forces import LineForces, line_forces
 from .modes import ModesResult, solve_modes
 from .sections import SectionForce, SectionProperties, section_force, section_properties
+from .spots import Spots, nominal_spots
 from .static import StaticResult, StaticSolver, solve_static
 
 __all__ = [
@@ -16,9 +17,11 @@ __all__ = [
     "ModesResult",
     "SectionForce",
     "SectionProperties",
+    "Spots",
     "StaticResult",
     "StaticSolver",
     "line_forces",
+    "nominal_spots",
     "section_force",
     "section_properties",
     "solve_buckling",

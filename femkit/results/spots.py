@@ -9,8 +9,12 @@ from dataclasses import KW_ONLY, dataclass
 import numpy as np
 
 from ..errors import ModelError, nearest_name
+from ..mesh.closest import feet_of
+from ..mesh.selection import select_cells
+from .averaging import JUDGED_OVER
+from .stress import to_cell_axes, to_global
 
-__all__ = ["Spots"]
+__all__ = ["Spots", "nominal_spots"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,3 +61,67 @@ class Spots:
                 f'{self.name}: there is no load case "{unknown[0]}". {nearest_name(unknown[0], self.by_case)[1]}'
             )
         return sum((factor * self.by_case[name] for name, factor in factors.items()), np.zeros(self.places.shape))
+
+
+def nominal_spots(result, name, at, across, *, cells=None, distance=JUDGED_OVER, surfaces=("top", "bottom")):
+    """Judged stress at chosen places in directions of one's own: for welds away from peaks, and for cut edges.
+
+    Parameters
+    ----------
+    result : StaticResult
+    name : str
+        As tables are to name the weld.
+    at : array_like, shape (3,) or (n, 3)
+        mm; the nearest place on the cells is taken.
+    across : array_like, shape (3,) or (n, 3)
+        Direction of the stress that counts, for instance square to the weld; its part in the plate is taken.
+    cells : str, place or array of int, optional
+        Only these: the plate that is meant where several meet.
+    distance : float or None
+        Averaged over, mm, on one plate and smooth sheet: see `CaseResult.judged_stress`; 0 is the cell alone. None is
+        the place itself, by corner stress averaged between cells: for cut edges, whose own peak counts.
+    surfaces : sequence of {"top", "middle", "bottom"}
+        All places are repeated for each.
+
+    Returns
+    -------
+    spots : Spots
+        A place farther than 25 mm off such cells has no stress, and says so.
+
+    Raises
+    ------
+    ModelError
+        If a direction has no part in the plate, or a selection is not there.
+    """
+    model, at = result.model, np.atleast_2d(np.asarray(at, dtype=float))
+    feet = feet_of(model.mesh, at, None if cells is None else select_cells(model.mesh, cells, name))
+    axes = _weld_axes(name, across, model.mesh.normals[feet.cell])
+    why = [f"there is no such plate within {d:.0f} mm" if d > JUDGED_OVER else "" for d in feet.distance]
+    is_off = (feet.distance > JUDGED_OVER)[:, None]
+
+    def stress(case, surface):
+        if distance is None:
+            corners = np.nan_to_num(case.averaged_stress(surface)[0][feet.cell])  # a triangle's fourth has no weight
+            tensor = to_global(np.einsum("nk,nki->ni", feet.of_corners, corners), model.per_cell.frames[feet.cell])
+        else:
+            around = result.neighbourhood(float(distance)).weights[feet.cell]  # (n, n_cells)
+            tensor = around @ to_global(case.stress(surface), model.per_cell.frames)
+        return np.where(is_off, np.nan, to_cell_axes(tensor, axes))
+
+    by_case = {
+        case.name: np.concatenate([stress(result[case.name], surface) for surface in surfaces])
+        for case in model.load_cases
+    }
+    thickness, times = model.per_cell.thickness[feet.cell], len(surfaces)
+    return Spots(name, np.tile(at, (times, 1)), by_case, np.tile(thickness, times), why=tuple(why * times))
+
+
+def _weld_axes(name, across, normals):
+    """Axes across, along and square to the plate at every place, shape (n, 3, 3)."""
+    across = np.broadcast_to(np.asarray(across, dtype=float), normals.shape)
+    flat = across - np.einsum("ni,ni->n", across, normals)[:, None] * normals
+    length = np.linalg.norm(flat, axis=1, keepdims=True)
+    if not (length > 0.1 * np.linalg.norm(across, axis=1, keepdims=True)).all():
+        raise ModelError(f"{name}: the direction across must be finite and lie in the plate, or nearly so.")
+    flat = flat / length
+    return np.stack([flat, np.cross(normals, flat), normals], axis=1)

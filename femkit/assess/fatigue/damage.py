@@ -1,0 +1,303 @@
+"""How much of its life a detail uses up in a year: damage by event, years that are left, and what governs.
+
+Damage is summed by Palmgren and Miner, ``D = Σ n/N``; direct stress and shear each by its own curve, and the two sums
+added (EN 1993-1-9:2005, 8 and annex A, values from memory).
+"""
+
+from dataclasses import KW_ONLY, dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from ...errors import ModelError, nearest_name
+from ...model.values import bad_number, refuse, sequence_of
+from ...results.spots import Spots
+from ...results.stress import principal
+from ..verdict import Finding, judge
+from .curves import GAMMA_FF, GAMMA_MF, SNCurve, category
+
+__all__ = ["MINER_VARYING_MEAN", "Life", "assess_life"]
+
+MINER_VARYING_MEAN = 0.5  # limit on damage where mean stress varies: IIW 4.3.1 (value from memory)
+RELIEVED = 0.6  # share of a range's compressive part that counts in relieved welds and plain plate: EN 1993-1-9, 7.2.1
+WELD_IN_SHEAR = category(80, shear=True)
+MOST_RANGE = 1.5  # times yield, the largest direct range the curves are for; shear by sqrt(3) less: EN 1993-1-9, 8(1)
+
+
+@dataclass(frozen=True, eq=False)
+class Life:
+    """Damage of details under a spectrum. Places are those of all `Spots` one after another.
+
+    Attributes
+    ----------
+    spots : tuple of Spots
+    curves : tuple of SNCurve
+        One for each of `spots`.
+    events : tuple of str
+    per_year : ndarray, shape (n_places, n_events)
+        Damage of a year; NaN where not assessed.
+    largest : ndarray, shape (n_places, n_events)
+        Largest direct range of the event, MPa.
+    used : ndarray, shape (n_places,)
+        Damage before the first year.
+    why : tuple of str
+        For every place why it is not assessed, "" where it is.
+    original : ndarray, shape (n_places,)
+        Damage that the old structure would have reached at the end; NaN where it had no such place.
+    years, limit : float
+        Wanted, and the damage that may be reached by then.
+    """
+
+    spots: tuple
+    curves: tuple
+    events: tuple
+    per_year: np.ndarray
+    largest: np.ndarray
+    used: np.ndarray
+    why: tuple
+    original: np.ndarray
+    _: KW_ONLY
+    years: float
+    limit: float
+
+    @property
+    def damage(self):
+        """At the end of the years wanted, with what was used before, shape (n_places,)."""
+        return self.after(self.years)
+
+    @property
+    def years_left(self):
+        """Until the limit is reached, shape (n_places,); 0 if it is already, ``inf`` if never."""
+        with np.errstate(divide="ignore", invalid="ignore"):
+            left = (self.limit - self.used) / self.per_year.sum(axis=1)
+        return np.where(self.used >= self.limit, 0.0, np.maximum(left, 0.0))
+
+    def after(self, years):
+        """Damage after some years, shape (n_places,)."""
+        return self.used + years * self.per_year.sum(axis=1)
+
+    def of(self, name):
+        """Slice of the places of the spots of that name; `ModelError` with the nearest name if there are none."""
+        names = [spots.name for spots in self.spots]
+        if name not in names:
+            raise ModelError(f'there are no spots "{name}". {nearest_name(name, names)[1]}')
+        return self._parts()[names.index(name)]
+
+    @property
+    def notes(self):
+        """Which of the spots were not there before and are new, in words; nothing where no old structure was given."""
+        if np.isnan(self.original).all():
+            return ()
+        new = [s.name for s, part in zip(self.spots, self._parts()) if np.isnan(self.original[part]).all()]
+        return tuple(f"{name}: not in the old structure, taken as new" for name in new)
+
+    def table(self):
+        """One row for each of the spots, its worst place, as a pandas table."""
+        import pandas as pd
+
+        rows = []
+        for spots, curve, worst in zip(self.spots, self.curves, self._worst()):
+            event, total = self._costs_most(worst), self.per_year[worst].sum()
+            rows.append(
+                {
+                    "detail": spots.name,
+                    "curve": curve.name,
+                    "category (MPa)": curve.category,
+                    "at (mm)": _place(self._places[worst]),
+                    "largest range (MPa)": self.largest[worst].max(),
+                    "costs most": self.events[event],
+                    "its share": self.per_year[worst, event] / total if total > 0 else np.nan,
+                    "used before": self.used[worst],
+                    f"damage after {self.years:g} years": self.damage[worst],
+                    "years left": self.years_left[worst],
+                    "verdict": str(judge(self.damage[worst], limit=self.limit, original=self.original[worst])),
+                    "why": self.why[worst],
+                }
+            )
+        return pd.DataFrame(rows).set_index("detail")
+
+    def by_event(self):
+        """Damage of the years wanted by event, one column for each of the spots at its worst place, as a table."""
+        import pandas as pd
+
+        values = self.years * self.per_year[self._worst()].T
+        return pd.DataFrame(values, index=list(self.events), columns=[s.name for s in self.spots]).rename_axis("event")
+
+    def governing(self):
+        """The `Finding` that governs: damage over its limit, the event that costs most, the place."""
+        unknown = [spots.name for spots, worst in zip(self.spots, self._worst()) if self.why[worst]]
+        why = f"not assessed: {', '.join(unknown)}" if unknown else ""
+        if np.isnan(self.damage).all():
+            return Finding(np.nan, why=next(filter(None, self.why), "there are no places"))
+        worst = max(np.flatnonzero(np.isfinite(self.damage)), key=lambda i: (self.damage[i], self.largest[i].max()))
+        event = self.events[self._costs_most(worst)]
+        name = np.repeat([spots.name for spots in self.spots], [len(s.places) for s in self.spots])[worst]
+        return Finding(self.damage[worst] / self.limit, event, f"{name} {_place(self._places[worst])}", why)
+
+    @property
+    def _places(self):
+        return np.concatenate([spots.places for spots in self.spots])
+
+    def _costs_most(self, place):
+        """Index of the event that damages a place most; of the largest range where none does any harm."""
+        does_harm = np.nan_to_num(self.per_year[place]).any()
+        return int(np.nan_to_num(self.per_year[place] if does_harm else self.largest[place]).argmax())
+
+    def _parts(self):
+        """Slices of the places, one for each of the spots."""
+        ends = np.cumsum([0, *(len(spots.places) for spots in self.spots)]).tolist()
+        return [slice(*pair) for pair in pairwise(ends)]
+
+    def _worst(self):
+        """Index of each of the spots' place that is damaged most, or has the largest range; one not assessed first."""
+        size, largest = np.where(np.isnan(self.damage), np.inf, self.damage), self.largest.max(axis=1)
+        return [part.start + int(np.lexsort((largest[part], size[part]))[-1]) for part in self._parts()]
+
+    def __repr__(self):
+        found = self.governing()
+        return (
+            f"Life: {found.value:.3g} of what is allowed in {self.years:g} years, {found.place}, most by {found.case}"
+        )
+
+
+def assess_life(
+    spots,
+    curves,
+    events,
+    *,
+    years=25.0,
+    shear=WELD_IN_SHEAR,
+    gamma_mf=GAMMA_MF["safe life", "high consequence"],
+    gamma_ff=GAMMA_FF,
+    limit=1.0,
+    stress_relieved=False,
+    yield_strength=None,
+    before=None,
+    years_used=0.0,
+):
+    """Damage and years of life of details under a spectrum.
+
+    Parameters
+    ----------
+    spots : Spots, or sequence of them
+    curves : SNCurve, or sequence of one for each of `spots`
+        For the stress across, or the principal stress: see `SNCurve`.
+    events : sequence of Event, History
+        Each event's range is that between its two states, component by component.
+    years : float
+        That the details are wanted to last.
+    shear : SNCurve, optional
+        For the shear between across and along, where no principal stress took it in; the two damages add up. None
+        leaves shear out.
+    gamma_mf, gamma_ff : float
+        Curves are divided by the first, ranges multiplied by the second; see `GAMMA_MF`.
+    limit : float
+        On the damage; `MINER_VARYING_MEAN` by the IIW where mean stress varies.
+    stress_relieved : bool
+        Relieved welds or plain plate: 60 % of the compressive part of a range count (EN 1993-1-9, 7.2.1).
+    yield_strength : float, optional
+        MPa; places with ranges above 1.5 times it are not assessed.
+    before : Life, optional
+        Of the old structure under its own spectrum. Spots of the same name and number of places are the same weld,
+        which goes on with what it has used; others are new.
+    years_used : float
+        That the old structure has run.
+
+    Returns
+    -------
+    life : Life
+
+    Raises
+    ------
+    ModelError
+        If numbers are out of range, counts do not fit, or a load case is not known to the spots.
+    """
+    spots = sequence_of("spots", spots, Spots)
+    curves = sequence_of("curves", curves, SNCurve)
+    curves = curves * len(spots) if len(curves) == 1 else curves
+    events = tuple(events)
+    at_least_0 = {"years_used": years_used}
+    above_0 = {"years": years, "gamma_mf": gamma_mf, "gamma_ff": gamma_ff, "limit": limit}
+    refuse(
+        *(bad_number("life", name, value, "", " above 0") for name, value in above_0.items()),
+        *(bad_number("life", name, value, "", " of at least 0") for name, value in at_least_0.items()),
+        "" if len(curves) == len(spots) else f"life: {len(spots)} spots have {len(curves)} curves; one each.",
+        "" if spots and events else f"life: there are {len(spots)} spots and {len(events)} events; at least one each.",
+    )
+    factors = (gamma_ff, gamma_mf, RELIEVED if stress_relieved else 1.0)
+    found = [
+        np.stack([_of_event(event, each, curve, shear, *factors) for event in events], axis=-1)
+        for each, curve in zip(spots, curves)
+    ]
+    per_year, direct, sheared = np.concatenate(found, axis=1)  # each (n_places, n_events)
+    used, original, unknown = _used(spots, before, years_used, years)
+    why = [reason for each, curve in zip(spots, curves) for reason in _reasons(each, curve)]
+    most = np.inf if yield_strength is None else MOST_RANGE * yield_strength
+    is_beyond = (direct > most).any(axis=1) | (sheared > most / np.sqrt(3)).any(axis=1)
+    beyond = f"a range is beyond {most:.0f} MPa, {MOST_RANGE:g} times yield (in shear divided by \u221a3)"
+    why = tuple(a or (beyond if b else "") or c for a, b, c in zip(why, is_beyond, unknown))
+    per_year[[bool(each) for each in why]] = np.nan
+    names = tuple(event.name for event in events)
+    return Life(spots, curves, names, per_year, direct, used, why, original, years=float(years), limit=float(limit))
+
+
+def _of_event(event, spots, curve, shear, gamma_ff, gamma_mf, compressive):
+    """Damage of a year, largest direct range and largest shear range of an event, each (n,)."""
+    n = len(spots.places)
+    place, start, end, count = event.cycles(spots, 0)
+    angle, is_principal = _direction(end - start, curve.principal_within)
+    ends = [_normal_stress(each, angle) for each in (start, end)]
+    size = gamma_ff * np.abs(np.subtract(*(np.where(each < 0, compressive * each, each) for each in ends)))
+    scale = gamma_mf / curve.size_factor(spots.thickness[place])
+    damage = np.bincount(place, count / curve.cycles(scale * size), minlength=n)
+    sheared = np.zeros(n)
+    direct = np.zeros(n)
+    np.fmax.at(direct, place, size)
+    if shear is not None:
+        place, start, end, count = event.cycles(spots, 2)
+        is_principal = _direction(end - start, curve.principal_within)[1]
+        size = np.where(is_principal, 0.0, gamma_ff * np.abs(end - start)[:, 2])
+        damage += np.bincount(place, count / shear.cycles(gamma_mf * size), minlength=n)
+        np.fmax.at(sheared, place, size)
+    return damage, direct, sheared
+
+
+def _direction(change, within):
+    """Angle of the stress that counts to the weld's normal, rad, and whether it is the principal one."""
+    values, angle = principal(change)
+    angle = np.where(np.abs(values[:, 1]) > np.abs(values[:, 0]), angle + np.pi / 2, angle)
+    angle = (angle + np.pi / 2) % np.pi - np.pi / 2
+    is_principal = (np.abs(angle) <= np.radians(within)) & (within > 0)
+    return np.where(is_principal, angle, 0.0), is_principal
+
+
+def _normal_stress(stress, angle):
+    c, s = np.cos(angle), np.sin(angle)
+    return stress[:, 0] * c**2 + stress[:, 1] * s**2 + 2 * stress[:, 2] * s * c
+
+
+def _reasons(spots, curve):
+    """For every place why it is not assessed, or "", as a list."""
+    n = len(spots.places)
+    known = np.all([np.isfinite(stress).all(axis=1) for stress in spots.by_case.values()], axis=0)
+    outside = {thickness: curve.outside(thickness) for thickness in np.unique(spots.thickness)}
+    found = zip(spots.why or [""] * n, known, spots.thickness)
+    return [why or ("" if is_known else "there is no stress") or outside[t] for why, is_known, t in found]
+
+
+def _used(spots, before, years_used, years):
+    """Damage used before, damage the old structure would have at the end, and why they are not known, by place."""
+    used, original, why = [], [], []
+    ends = {} if before is None else dict(zip((s.name for s in before.spots), before._parts()))
+    for each in spots:
+        n, part = len(each.places), ends.get(each.name)
+        if part is not None and part.stop - part.start != n:
+            raise ModelError(f"{each.name}: it has {n} places, but {part.stop - part.start} in the old structure.")
+        used.append(np.zeros(n) if part is None else before.after(years_used)[part])
+        original.append(np.full(n, np.nan) if part is None else before.after(years_used + years)[part])
+        why += [""] * n if part is None else [f"before: {reason}" if reason else "" for reason in before.why[part]]
+    return np.concatenate(used), np.concatenate(original), why
+
+
+def _place(point):
+    return "(" + ", ".join(f"{value:.0f}" for value in point) + ")"

@@ -1,0 +1,217 @@
+"""What happens how often: a spectrum of events, each from one state in equilibrium to another, and counted histories.
+
+A state is a sum of load cases and combinations with factors, ``"0.97 tare + 0.97 payload"``. A range is the difference
+of two states; it is taken of components of stress, before any principal value.
+"""
+
+import csv
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from ...errors import ModelError, RecordError, nearest_name
+from ...model.cases import Combination
+from ...model.support import footing
+from ...model.values import bad_name, bad_number, refuse
+from .rainflow import rainflow
+
+__all__ = ["Event", "History", "events_table", "read_events", "state"]
+
+COLUMNS = ("event", "from_state", "to_state", "times_per_year")
+NUMBER = r"(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+
+
+@dataclass(frozen=True)
+class Event:
+    """One range: from a state to another, and back.
+
+    Parameters
+    ----------
+    name : str
+    start, end : dict of str to float
+        Load case to factor, as `state` reads them.
+    per_year : float
+    """
+
+    name: str
+    start: dict
+    end: dict
+    per_year: float
+
+    def __post_init__(self):
+        refuse(bad_name("event", self.name), _bad_count(self))
+
+    def cycles(self, spots, _component=0):
+        """Place, stress at both ends (n, 3) and times a year of every cycle at some `Spots`."""
+        n = len(spots.places)
+        return np.arange(n), spots.stress(self.start), spots.stress(self.end), np.full(n, float(self.per_year))
+
+
+@dataclass(frozen=True, eq=False)
+class History:
+    """Factors of load cases over time; at each place the cycles of its own stress are counted by `rainflow`.
+
+    The stress across is counted, and shear by itself; a hot spot's principal range is that between the two instants of
+    a cycle of the stress across.
+
+    Parameters
+    ----------
+    name : str
+    factors : dict of str to array_like, shape (n_times,)
+        By load case.
+    per_year : float
+        How often the whole history passes.
+    """
+
+    name: str
+    factors: dict
+    per_year: float
+
+    def __post_init__(self):
+        lengths = {case: np.shape(series) for case, series in self.factors.items()}
+        one_row = "" if len(set(lengths.values())) == 1 and len(next(iter(lengths.values()))) == 1 else "differ"
+        uneven = f'history "{self.name}": factors have the shapes {lengths}; each must be a row of the same length.'
+        refuse(bad_name("history", self.name), _bad_count(self), one_row and uneven)
+
+    def cycles(self, spots, component=0):
+        """As of an `Event`; counted on the stress across (0) or on shear (2)."""
+        series = {case: np.asarray(f, dtype=float)[:, None, None] for case, f in self.factors.items()}
+        stress = spots.stress(series)  # (n_times, n, 3)
+        is_known = np.isfinite(stress).all(axis=(0, 2))
+        found = {place: rainflow(stress[:, place, component]) for place in np.flatnonzero(is_known)}
+        place = np.repeat(list(found), [len(each.count) for each in found.values()]).astype(int)
+        first, second, count = (
+            np.concatenate([np.empty(0, kind), *(getattr(each, field) for each in found.values())])
+            for field, kind in (("first", int), ("second", int), ("count", float))
+        )
+        return place, stress[first, place], stress[second, place], count * self.per_year
+
+
+def state(text, model):
+    """Load cases and factors of a state in words.
+
+    Parameters
+    ----------
+    text : str
+        Names of load cases and combinations with factors before them and ``+`` or ``-`` between; ``"0"`` is unloaded.
+    model : Model
+        Whose names are known. Names may hold blanks, signs and digits: the longest that fits is meant.
+
+    Returns
+    -------
+    factors : dict of str to float
+        By load case; combinations are expanded.
+
+    Raises
+    ------
+    ModelError
+        If a name is not known (the nearest is offered), or the cases stand on different supports and so are in no
+        equilibrium together.
+    """
+    text = str(text).replace("\N{MINUS SIGN}", "-").strip()
+    cases = {case.name: case for case in (*model.load_cases, *model.combinations)}
+    names = "|".join(re.escape(name) for name in sorted(cases, key=len, reverse=True))
+    term = re.compile(rf"\s*([+-]?)\s*(?:({NUMBER})\s*[*×]?\s*)??({names})\s*(?=[+-]|$)")
+    factors, at = {}, len(text) if text == "0" else 0
+    while at < max(len(text), 1):
+        found = term.match(text, at)
+        if not found or (at and not found[1]):
+            word = re.split(r"\s[+-]\s", text[at:].strip(" +-"))[0]
+            word = re.sub(rf"^{NUMBER}\s*[*×]?\s*", "", word).strip()
+            wrong = f'there is no load case or combination "{word}". {nearest_name(word, cases)[1]}'
+            raise ModelError(f'state "{text}": {wrong if word else "a load case is missing."}')
+        factor = float(f"{found[1]}{found[2] or 1}")
+        case, at = cases[found[3]], found.end()
+        for name, share in (case.factors if isinstance(case, Combination) else {case.name: 1.0}).items():
+            factors[name] = factors.get(name, 0.0) + factor * share
+    if len({footing(model.supports_of(cases[name]), values=False) for name in factors}) > 1:
+        raise ModelError(f'state "{text}": {", ".join(factors)} do not all stand on the same supports.')
+    return factors
+
+
+def read_events(path, model):
+    """The events of a table with the columns ``event, from_state, to_state, times_per_year``.
+
+    Parameters
+    ----------
+    path : str or Path
+        A CSV file in UTF-8; other columns are left alone.
+    model : Model
+        Whose load cases and combinations the states name.
+
+    Returns
+    -------
+    events : tuple of Event
+
+    Raises
+    ------
+    RecordError
+        If the file can't be read.
+    ModelError
+        With all that is wrong in it, by line of the file.
+    """
+    try:
+        with Path(path).open(encoding="utf-8-sig", newline="") as file:
+            reader = csv.DictReader(file, skipinitialspace=True)
+            rows = [(reader.line_num, row) for row in reader if any(str(value or "").strip() for value in row.values())]
+            heads = [str(head).strip() for head in reader.fieldnames or ()]
+    except (OSError, UnicodeDecodeError, csv.Error) as error:
+        raise RecordError(f"{path}: the events can't be read: {error}.") from error
+    refuse(
+        *(
+            f'{path}: there is no column "{head}". {nearest_name(head, heads)[1]}'
+            for head in COLUMNS
+            if head not in heads
+        )
+    )
+    events, faults, first_line = [], [], {}
+    for line, row in rows:
+        row = {str(head).strip(): str(value or "").strip() for head, value in row.items()}
+        who = f'{path}, line {line} ("{row["event"]}")'
+        ends = [_or_fault(faults, who, head, state, row[head], model) for head in COLUMNS[1:3]]
+        count = _or_fault(faults, who, COLUMNS[3], _number, row[COLUMNS[3]])
+        if "None" in row:
+            faults.append(f"{who}: there are more fields than columns; a comma in a text needs quotes around it.")
+        if row["event"] in first_line:
+            faults.append(f"{who}: line {first_line[row['event']]} has an event of that name; each needs its own.")
+        first_line.setdefault(row["event"], line)
+        if None not in (*ends, count):
+            events.append(_or_fault(faults, who, "event", Event, row["event"], *ends, count))
+    refuse(*faults, "" if rows else f"{path}: there are no events in it.")
+    return tuple(events)
+
+
+def events_table(events):
+    """One row an event: its states, and times a year, as a pandas table."""
+    import pandas as pd
+
+    said = lambda factors: " + ".join(f"{f:g} {name}" for name, f in factors.items()).replace("+ -", "- ") or "0"  # noqa: E731
+    rows = [
+        (event.name, said(event.start), said(event.end), event.per_year)
+        if isinstance(event, Event)
+        else (event.name, "a history of", ", ".join(event.factors), event.per_year)
+        for event in events
+    ]
+    return pd.DataFrame(rows, columns=["event", "from", "to", "times a year"]).set_index("event")
+
+
+def _bad_count(event):
+    return bad_number(f'event "{event.name}"', "times a year", event.per_year, "", " of at least 0")
+
+
+def _number(text):
+    try:
+        return float(text)
+    except ValueError as error:
+        raise ModelError(f"{text!r} is not a number.") from error
+
+
+def _or_fault(faults, who, head, function, *arguments):
+    """What a function makes of a field, or None with what it raised added to the faults."""
+    try:
+        return function(*arguments)
+    except ModelError as error:
+        faults.append(f"{who}, {head}: {error}")
+        return None

@@ -1,0 +1,103 @@
+"""States in words, the table of events, and every fault in it."""
+
+import numpy as np
+import pytest
+from strip import strip
+
+import femkit as fk
+from femkit.assess.fatigue import Event, History, events_table, read_events, state
+
+HEADS = "event,from_state,to_state,times_per_year"
+
+
+@pytest.fixture(scope="module")
+def model():
+    return strip()
+
+
+@pytest.mark.parametrize(
+    ("text", "factors"),
+    [
+        ("pull", {"pull": 1}),
+        ("0.97 pull + 1.03*side-pull 2", {"pull": 0.97, "side-pull 2": 1.03}),
+        ("pull - 0.1 side-pull 2", {"pull": 1, "side-pull 2": -0.1}),
+        ("-pull+.5pull", {"pull": -0.5}),
+        ("2 both - pull", {"pull": 1, "side-pull 2": 1}),  # a combination is expanded
+        ("1e-1 × pull", {"pull": 0.1}),
+        ("1.1 running gear", {"running gear": 1.1}),
+        ("0", {}),
+    ],
+)
+def test_states_are_read_as_they_are_written(text, factors, model):
+    assert state(text, model) == pytest.approx(factors)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("0.97 pul + pull", 'no load case or combination "pul". Did you mean "pull"'),
+        ("pull + 0.5 runing gear", 'no load case or combination "runing gear". Did you mean "running gear"'),
+        ("pull +", "a load case is missing"),
+        ("", "a load case is missing"),
+        ("pull pull", 'no load case or combination "pull pull"'),
+        ("pull + running gear", "do not all stand on the same supports"),
+    ],
+)
+def test_states_that_name_nothing_or_no_equilibrium_are_refused(text, said, model):
+    with pytest.raises(fk.ModelError, match=said):
+        state(text, model)
+
+
+def written(tmp_path, *lines):
+    path = tmp_path / "counts.csv"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return path
+
+
+def test_events_are_read_from_a_table(tmp_path, model):
+    lines = ['"stop, full",0,both,5200', "", "rail joints,0.9 pull,1.1 pull,4.1e5"]
+    events = read_events(written(tmp_path, f"{HEADS},remark", *lines), model)
+    assert [event.name for event in events] == ["stop, full", "rail joints"]
+    assert events[0].end == {"pull": 1, "side-pull 2": 0.5}
+    assert events[1].per_year == 410_000
+    assert events_table(events).loc["rail joints", "to"] == "1.1 pull"
+
+
+def test_all_faults_of_a_table_are_told_together_by_line(tmp_path, model):
+    path = written(
+        tmp_path, HEADS, "a,pull,0.5 pul,10", "b,pull,both,-3", "b,pull,both,4", "c,pull,both,often", "d,pull,both,inf",
+        "e,pull,both,1,2", "f,,both,1",
+    )  # fmt: skip
+    with pytest.raises(fk.ModelError) as caught:
+        read_events(path, model)
+    lines = str(caught.value).splitlines()
+    assert len(lines) == 7
+    for words in (
+        'line 2 ("a"), to_state: state "0.5 pul": there is no load case or combination "pul"',
+        'line 3 ("b"), event: event "b": times a year is -3; it must be a finite number of at least 0.',
+        'line 4 ("b"): line 3 has an event of that name',
+        "line 5 (\"c\"), times_per_year: 'often' is not a number",
+        'line 6 ("d"), event: event "d": times a year is inf',
+        'line 7 ("e"): there are more fields than columns',
+        'line 8 ("f"), from_state: state "": a load case is missing',
+    ):
+        assert any(words in line for line in lines), words
+
+
+def test_tables_that_are_none_are_refused(tmp_path, model):
+    with pytest.raises(fk.ModelError, match=r'no column "to_state"\. Did you mean "to state"'):
+        read_events(written(tmp_path, "event,from_state,to state,times_per_year", "a,pull,both,1"), model)
+    with pytest.raises(fk.ModelError, match="there are no events in it"):
+        read_events(written(tmp_path, HEADS), model)
+    with pytest.raises(fk.RecordError, match=r"none\.csv: the events can't be read"):
+        read_events(tmp_path / "none.csv", model)
+    (tmp_path / "latin.csv").write_bytes(f"{HEADS}\nfüll,pull,both,1".encode("latin-1"))
+    with pytest.raises(fk.RecordError, match=r"latin\.csv"):
+        read_events(tmp_path / "latin.csv", model)
+
+
+def test_histories_need_rows_of_one_length():
+    with pytest.raises(fk.ModelError, match="each must be a row of the same length"):
+        History("day", {"pull": [0, 1, 0], "both": [0, 1]}, 300)
+    with pytest.raises(fk.ModelError, match="times a year is nan"):
+        Event("day", {}, {"pull": 1}, np.nan)
