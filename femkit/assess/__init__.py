@@ -5,6 +5,9 @@ A calculation aid only: the codes that apply where the vehicle runs and a licens
 
 from . import fatigue
 from .equipment import equipment
+from .proof_test import GaugeSheet, ProofTest, compare_strains, predict_strains
+from .readings import Readings, read_strains
+from .rosette import RosetteState, rosette
 from .stiffness import (
     DeflectionLine,
     deflection_line,
@@ -20,8 +23,13 @@ __all__ = [
     "Assessment",
     "DeflectionLine",
     "Finding",
+    "GaugeSheet",
+    "ProofTest",
+    "Readings",
+    "RosetteState",
     "Strength",
     "Verdict",
+    "compare_strains",
     "deflection_line",
     "equipment",
     "fatigue",
@@ -29,7 +37,10 @@ __all__ = [
     "judge",
     "mass_changes",
     "opening_movement",
+    "predict_strains",
     "reaction_changes",
+    "read_strains",
+    "rosette",
     "strength",
     "strength_table",
     "utilisation",

@@ -3,6 +3,7 @@
 from .buckling import BucklingResult, solve_buckling
 from .case import CaseResult
 from .error import ErrorEstimate
+from .gauges import Gauge, PlacedGauges, Rosette, place_gauges
 from .line_forces import LineForces, line_forces
 from .modes import ModesResult, solve_modes
 from .sections import SectionForce, SectionProperties, section_force, section_properties
@@ -13,8 +14,11 @@ __all__ = [
     "BucklingResult",
     "CaseResult",
     "ErrorEstimate",
+    "Gauge",
     "LineForces",
     "ModesResult",
+    "PlacedGauges",
+    "Rosette",
     "SectionForce",
     "SectionProperties",
     "Spots",
@@ -22,6 +26,7 @@ __all__ = [
     "StaticSolver",
     "line_forces",
     "nominal_spots",
+    "place_gauges",
     "section_force",
     "section_properties",
     "solve_buckling",

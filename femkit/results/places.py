@@ -35,15 +35,18 @@ def displacement_at_feet(case, feet):
     return moved
 
 
-def stress_at_feet(case, feet, surface="top"):
-    """Stress at some places as a global tensor, (n, 6) ``xx yy zz xy yz xz``, MPa: each cell's own, not averaged.
+def stress_at_feet(case, feet, surface="top", *, averaged=False):
+    """Stress at some places as a global tensor, (n, 6) ``xx yy zz xy yz xz``, MPa: each cell's own, if not averaged.
 
     Parameters
     ----------
     case : CaseResult
     feet : Feet
     surface : {"top", "middle", "bottom"}
+    averaged : bool
+        From corner values averaged within one plate and smooth sheet.
     """
-    corners = np.nan_to_num(case.stress(surface, at="corners")[feet.cell])  # a triangle has no fourth, of weight 0
+    corners = case.averaged_stress(surface)[0] if averaged else case.stress(surface, at="corners")
+    corners = np.nan_to_num(corners[feet.cell])  # a triangle has no fourth, of weight 0
     stress = np.einsum("nk,nki->ni", feet.of_corners, corners)
     return to_global(stress, case.model.per_cell.frames[feet.cell])

@@ -16,6 +16,7 @@ from .fields import (
     plot_strength,
     plot_variants,
 )
+from .gauges import plot_gauges, plot_proof_test
 from .interactive import View, view
 from .models import plot_mesh, plot_model
 from .picture import Peak, Picture
@@ -38,9 +39,11 @@ __all__ = [
     "plot_case",
     "plot_deflection",
     "plot_field",
+    "plot_gauges",
     "plot_mesh",
     "plot_mode",
     "plot_model",
+    "plot_proof_test",
     "plot_sensitivity",
     "plot_sizing",
     "plot_stages",

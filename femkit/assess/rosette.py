@@ -1,0 +1,64 @@
+"""Principal strain and stress from three gauges on one place.
+
+Strain along a grid at the angle θ from the first is ``εx cos²θ + εy sin²θ + γ sin θ cos θ``; three grids give the
+state, Hooke's law for a free face the stress (J. W. Dally, W. F. Riley, Experimental Stress Analysis, from memory).
+One gauge is not a stress unless the state is uniaxial.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from ..errors import ModelError, nearest_name
+from ..results.gauges import ROSETTES
+
+__all__ = ["RosetteState", "rosette"]
+
+
+class RosetteState(NamedTuple):
+    """Principal values, largest first; each an array of the readings' shape without the last axis."""
+
+    e1: np.ndarray  # as the readings were given
+    e2: np.ndarray
+    angle: np.ndarray  # from the first grid to the largest, degrees, counter-clockwise, -90 < angle <= 90
+    s1: np.ndarray  # MPa
+    s2: np.ndarray
+    von_mises: np.ndarray
+
+
+def rosette(readings, *, E, nu, kind="0/45/90"):
+    """Principal strain and stress from the three readings of a rosette.
+
+    Parameters
+    ----------
+    readings : array_like, shape (..., 3)
+        Strain along its grids in order, µm/m.
+    E : float
+        MPa.
+    nu : float
+    kind : {"0/45/90", "0/60/120"}
+
+    Returns
+    -------
+    state : RosetteState
+        Strains in µm/m, stresses in MPa.
+
+    Examples
+    --------
+    >>> state = rosette([800, 500, -200], E=210_000, nu=0.3)
+    >>> [round(float(value), 4) for value in state[:5]]
+    [838.5165, -238.5165, 10.9007, 176.9911, 3.0089]
+    """
+    if kind not in ROSETTES:
+        raise ModelError(f'there is no rosette "{kind}". {nearest_name(kind, ROSETTES)[1]}')
+    readings = np.asarray(readings, dtype=float)
+    if readings.shape[-1:] != (3,):
+        raise ModelError(f"a rosette has three readings; these have the shape {readings.shape}.")
+    angle = np.radians(ROSETTES[kind])
+    operator = np.stack([np.cos(angle) ** 2, np.sin(angle) ** 2, np.sin(angle) * np.cos(angle)], axis=1)
+    x, y, shear = np.moveaxis(readings @ np.linalg.inv(operator).T, -1, 0)
+    middle, radius = (x + y) / 2, np.hypot(x - y, shear) / 2
+    e1, e2 = middle + radius, middle - radius
+    s1, s2 = ((a + nu * b) * 1e-6 * E / (1 - nu**2) for a, b in ((e1, e2), (e2, e1)))
+    turned = np.degrees(np.arctan2(shear, x - y)) / 2
+    return RosetteState(e1, e2, turned, s1, s2, np.sqrt(s1**2 - s1 * s2 + s2**2))
