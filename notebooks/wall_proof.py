@@ -12,22 +12,22 @@ READINGS = Path(__file__).parent / "data" / "proof_test.csv"
 ALONG, UP = (1, 0, 0), (0, 0, 1)
 
 GAUGES = [
-    fk.Gauge("G01 bar, rear bay", (1800, 0, 80), ALONG, surface=OUTSIDE),
-    fk.Gauge("G02 bar, mid-span", (3700, 0, 80), ALONG, surface=OUTSIDE),
-    fk.Gauge("G03 bar, front bay", (5400, 0, 80), ALONG, surface=OUTSIDE),
-    fk.Gauge("G04 bar's lower flange", (5400, 40, 0), ALONG, surface=(0, 0, -1)),
-    fk.Gauge("G05 doubler, mid-span", (3700, 0, -50), ALONG, surface=OUTSIDE),
-    fk.Gauge("G06 doubler's flange", (3700, 40, -90), ALONG, surface=(0, 0, -1)),
-    fk.Gauge("G07 doubler's end", (2450, 0, -50), ALONG, surface=OUTSIDE),
-    fk.Gauge("G08 sill, rear corner", (3110, 0, 140), ALONG, surface=OUTSIDE),
-    fk.Gauge("G09 sheet above the rear bolster", (1100, 0, 260), ALONG, surface=OUTSIDE),
-    fk.Gauge("G10 sheet, front bay", (5650, 0, 300), ALONG, surface=OUTSIDE),
-    fk.Gauge("G11 doubler zone, rear", (2830, 0, 240), ALONG, surface=OUTSIDE),
-    fk.Gauge("G12 bar at the rear bolster", (1300, 0, 80), ALONG, surface=INSIDE),
+    fk.Gauge("G1", (1300, 0, 80), ALONG, surface=INSIDE),  # sole bar, beside the rear bolster
+    fk.Gauge("G2", (2000, 0, 80), ALONG, surface=OUTSIDE),  # sole bar, rear bay
+    fk.Gauge("G3", (3700, 0, 80), ALONG, surface=OUTSIDE),  # sole bar, mid-span
+    fk.Gauge("G4", (5250, 0, 80), ALONG, surface=OUTSIDE),  # sole bar, front bay
+    fk.Gauge("G5", (6500, 40, 0), ALONG, surface=(0, 0, -1)),  # its lower flange, from below
+    fk.Gauge("G6", (3700, 0, -50), ALONG, surface=OUTSIDE),  # doubler, mid-span
+    fk.Gauge("G7", (2450, 0, -50), ALONG, surface=OUTSIDE),  # doubler, near its rear end
+    fk.Gauge("G8", (4260, 0, 135), ALONG, surface=OUTSIDE),  # sill, near the doorway's front corner
+    fk.Gauge("G9", (1100, 0, 300), ALONG, surface=OUTSIDE),  # sheet above the rear bolster
+    fk.Gauge("G10", (5450, 0, 300), ALONG, surface=OUTSIDE),  # sheet, front bay
+    fk.Gauge("G11", (2880, 0, 300), ALONG, surface=OUTSIDE),  # sheet with doubler, rear
+    fk.Gauge("G12", (2990, 70, 400), UP, surface=INSIDE),  # rear pillar's inner face
 ]
 ROSETTES = [
-    fk.Rosette("R1 sheet, rear bay", (2600, 0, 240), ALONG, surface=OUTSIDE),
-    fk.Rosette("R2 sheet, front bay", (4800, 0, 240), ALONG, surface=OUTSIDE, kind="0/60/120"),
+    fk.Rosette("R1", (2450, 0, 330), ALONG, surface=OUTSIDE),  # sheet behind the doorway
+    fk.Rosette("R2", (4850, 0, 330), ALONG, surface=OUTSIDE, kind="0/60/120"),  # sheet before it
 ]
 ALL = [*GAUGES, *ROSETTES]
 # load in per cent of the full one at each reading, every ten minutes
@@ -42,12 +42,11 @@ def invent_readings(sheet, path=READINGS, seed=8):
     chance = np.random.default_rng(seed)
     load, n = np.array(STEPS) / 100, len(sheet.channels)
     true = load[:, None] * sheet.full * chance.normal(1.02, 0.03, n)
-
     read = true + chance.normal(0, 1.0, true.shape) + chance.uniform(-400, 400, n)  # a bridge is never balanced
-    name = {channel.split()[0]: i for i, channel in enumerate(sheet.channels)}
-    read[:, name["G07"]] = chance.normal(12.0, 0.3, len(load))  # dead
-    read[:, name["G03"]] -= 2 * true[:, name["G03"]]  # wrong sign
-    read[:, name["G10"]] += 6.0 * np.arange(len(load))  # drifts
+    number = sheet.channels.index
+    read[:, number("G7")] = chance.normal(12.0, 0.3, len(load))  # dead
+    read[:, number("G4")] -= 2 * true[:, number("G4")]  # wrong sign
+    read[:, number("G10")] += 6.0 * np.arange(len(load))  # drifts
     lines = [
         "# Invented readings of an invented proof test: no wall was ever pushed.",
         "# Reinforced wall, end push of 100 kN at each end of the sole bar; strains in µm/m, gauges not zeroed.",

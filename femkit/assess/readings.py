@@ -146,9 +146,16 @@ def read_strains(path, channels, *, full, load=None, time=None):
 def _cells(path):
     """Heads, rows and the numbers of their lines."""
     try:
-        lines = Path(path).read_text(encoding="utf-8-sig").splitlines()
-    except (OSError, UnicodeDecodeError) as error:
-        raise RecordError(f"{path}: it can't be read as text: {error}.") from error
+        content = Path(path).read_bytes()
+    except OSError as error:
+        raise RecordError(f"{path}: it can't be read: {error}.") from error
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = content.decode("latin-1")  # as many loggers write µ
+    if "\0" in text:
+        raise RecordError(f"{path}: this is no table of text in UTF-8 or Latin-1.")
+    lines = text.splitlines()
     kept = [(i, line) for i, line in enumerate(lines, 1) if line.strip() and not line.startswith("#")]
     if len(kept) < 2:
         raise RecordError(f"{path}: there is no table in it; the first line must hold the columns' heads.")

@@ -245,7 +245,7 @@ def _placed(model, gauge, sheets):
     ):
         if share < STEEP * np.linalg.norm(vector):
             raise ModelError(
-                f'{who}: its {what} plate "{plate}" there, whose normal is {place_words(np.round(up, 3))}.'
+                f'{who}: its {what} plate "{plate}" there, whose normal is {place_words(np.round(up, 3) + 0.0)}.'
             )
     along /= np.linalg.norm(along)
     sheet, grids = np.flatnonzero(sheets == sheets[cell]), []

@@ -76,8 +76,9 @@ def _draw(test, title, width, height):
     page, axes = _axes(title, width, height, **labels)
     rows = ~test.readings.after
     x, y = test.predicted[rows], test.readings.strain[rows]
-    end = 1.1 * np.nanmax(np.abs(x[:, np.isfinite(x).all(axis=0)]), initial=test.least)
-    across = np.linspace(-end, end, 401)
+    low, high = np.nanmin(x, initial=0), np.nanmax(x, initial=0)
+    room = 0.08 * max(high - low, test.least)
+    across = np.linspace(low - room, high + room, 401)
     allowed = np.maximum(test.band * np.abs(across), test.least)
     axes.fill_between(across, across - allowed, across + allowed, color="#DDE1E6", zorder=0)
     axes.plot(across, across, color=DARK)
@@ -100,6 +101,6 @@ def _draw(test, title, width, height):
     if np.isfinite(line.slope):
         handles += axes.plot(across, line.offset + line.slope * across, "--", color=SEEN, linewidth=2.6)
         labels.append(f"all assessed: slope {number(line.slope)}, r² {line.r2:.3f}")
-    axes.set(xlim=(-end, end))
-    axes.legend(handles, labels, fontsize=SMALL, framealpha=0.9, loc="upper left")
+    axes.set(xlim=across[[0, -1]])
+    axes.legend(handles, labels, fontsize=SMALL, framealpha=0.9, loc="lower right")
     return png_of(page)
