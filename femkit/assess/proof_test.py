@@ -174,7 +174,9 @@ class ProofTest:
         if not self.returned[i] >= self.utilisation[i]:
             when = f"{100 * self.readings.load[np.nanargmax(self.deviation[:, i])]:g} %"
         place = place_words(np.round(self.sheet.placed.place[i], 1) + 0.0)
-        return Finding(self.utilisation[i], f"{self.sheet.case}, {when}", f"{self.sheet.channels[i]} {place}", why)
+        return Finding(
+            float(self.utilisation[i]), f"{self.sheet.case}, {when}", f"{self.sheet.channels[i]} {place}", why
+        )
 
     def table(self):
         """Predicted, measured, slope, scatter, return and verdict, one row a channel; nothing is left out."""

@@ -148,6 +148,14 @@ def test_a_channel_that_can_not_be_assessed_is_named_and_kept(sheet, tmp_path, c
     assert test.verdict == Verdict.MEETS and test.governing().why == f"not assessed: {channel}"
 
 
+def test_a_gauge_without_a_prediction_is_kept_and_named(sheet, tmp_path):
+    gauges = [fk.Gauge("G1", (100, 20, 0), (1, 0, 0)), fk.Gauge("G2", (199, 20, 0), (1, 0, 0))]
+    edge = predict_strains(fk.solve_static(sheet.placed.model), gauges, "pull")
+    test = compare_strains(edge, log(tmp_path, PLAIN.replace("101.5", "143.5")))
+    assert test.said["G2"].startswith("nothing predicted: its grid of 6 mm runs over the edge of plate")
+    assert test.table().loc["G2", "verdict"] == "not assessed" and test.verdict == Verdict.MEETS
+
+
 def test_a_drift_that_is_taken_out_leaves_the_slope(sheet, tmp_path):
     said = judged(sheet, tmp_path, add(3, np.linspace(0, 90, 10))).said["G4"]
     assert said.endswith("its slope is 1.02")

@@ -137,7 +137,9 @@ def folded(to_space=None):
     mesh = grid(200, 40, 40, 8, to_space=to_space or up)
     centres = mesh.centres
     mesh = replace(mesh, cell_sets={"thick": centres[:, 0] < 50, "thin": centres[:, 0] >= 50})
-    return fk.Model(mesh, {"thick": fk.Plate(5, STEEL), "thin": fk.Plate(3, STEEL)}, supports=[CLAMP])
+    cases = [fk.LoadCase("load", [fk.LineLoad("right", fx=1)])]
+    plates = {"thick": fk.Plate(5, STEEL), "thin": fk.Plate(3, STEEL)}
+    return fk.Model(mesh, plates, supports=[CLAMP], load_cases=cases)
 
 
 def test_a_grid_that_leaves_its_plate_has_no_strain_and_says_where():
@@ -147,7 +149,11 @@ def test_a_grid_that_leaves_its_plate_has_no_strain_and_says_where():
         fk.Gauge("edge", (20, 1, 0), (0, 1, 0)),
         fk.Gauge("along", (97, 20, 0), (0, 1, 0)),
     ]
-    fold, plate, edge, along = place_gauges(folded(), gauges).why
+    case = fk.solve_static(folded())["load"]
+    placed = place_gauges(case.model, gauges)
+    fold, plate, edge, along = placed.why
+    assert np.isnan(placed.mean_strain(case)).all(axis=1).tolist() == [True, True, True, False]
+    assert np.isfinite(placed.gradient(case)).tolist() == [False, False, False, True]
     assert fold == 'its grid of 6 mm runs over a fold to plate "thin", 2 mm from its middle'
     assert plate == 'its grid of 6 mm runs on to plate "thin", 1 mm from its middle'
     assert edge == 'its grid of 6 mm runs over the edge of plate "thick", 1 mm from its middle'
