@@ -137,7 +137,7 @@ def folded(to_space=None):
     mesh = grid(200, 40, 40, 8, to_space=to_space or up)
     centres = mesh.centres
     mesh = replace(mesh, cell_sets={"thick": centres[:, 0] < 50, "thin": centres[:, 0] >= 50})
-    cases = [fk.LoadCase("load", [fk.LineLoad("right", fx=1)])]
+    cases = [fk.LoadCase("load", [fk.LineLoad("right", fx=0.01)])]
     plates = {"thick": fk.Plate(5, STEEL), "thin": fk.Plate(3, STEEL)}
     return fk.Model(mesh, plates, supports=[CLAMP], load_cases=cases)
 
