@@ -185,6 +185,7 @@ def place_gauges(model, gauges):
         two have one name; all such gauges are named.
     """
     gauges = sequence_of("gauges", gauges, Gauge)
+    refuse("" if gauges else "there are no gauges; give at least one.")
     refuse(*(fault for gauge in gauges for fault in _faults(gauge)))
     channels = [channel for gauge in gauges for channel in gauge.angles]
     twice = dict.fromkeys(name for name in channels if channels.count(name) > 1)

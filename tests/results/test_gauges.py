@@ -190,6 +190,8 @@ def test_all_gauges_that_are_wrong_are_named_together_and_names_are_given_once()
     far = [fk.Gauge(name, (20, 9, 50), (1, 0, 0)) for name in ("G1", "G2")]
     with pytest.raises(fk.ModelError, match=r'(?s)"G1": it lies 50 mm.*"G2": it lies 50 mm'):
         place_gauges(folded(), far)
+    with pytest.raises(fk.ModelError, match="there are no gauges"):
+        place_gauges(folded(), [])
     with pytest.raises(fk.ModelError, match='"R a": the name is given twice'):
         place_gauges(folded(), [fk.Rosette("R", (20, 9, 0), (1, 0, 0)), fk.Gauge("R a", (20, 9, 0), (1, 0, 0))])
 
