@@ -13,7 +13,7 @@ from ...errors import ModelError, nearest_name
 from ...model.values import bad_number, refuse, sequence_of
 from ...results.spots import Spots
 from ...results.stress import principal
-from ..verdict import Finding, judge
+from ..verdict import Finding, Verdict, judge
 from .curves import GAMMA_FF, GAMMA_MF, SNCurve, category
 
 __all__ = ["MINER_VARYING_MEAN", "Life", "assess_life"]
@@ -92,12 +92,17 @@ class Life:
         return tuple(f"{name}: not in the old structure, taken as new" for name in new)
 
     def table(self):
-        """One row for each of the spots, its worst place, as a pandas table."""
+        """One row for each of the spots, its worst place that was assessed, as a pandas table.
+
+        `why` counts the places that were not; spots that have any don't meet the limit, but may miss it.
+        """
         import pandas as pd
 
         rows = []
-        for spots, curve, worst in zip(self.spots, self.curves, self._worst()):
+        for spots, curve, part, worst in zip(self.spots, self.curves, self._parts(), self._worst()):
             event, total = self._costs_most(worst), self.per_year[worst].sum()
+            verdict = judge(self.damage[worst], limit=self.limit, original=self.original[worst])
+            why = self._why(part)
             rows.append(
                 {
                     "detail": spots.name,
@@ -110,8 +115,8 @@ class Life:
                     "used before": self.used[worst],
                     f"damage after {self.years:g} years": self.damage[worst],
                     "years left": self.years_left[worst],
-                    "verdict": str(judge(self.damage[worst], limit=self.limit, original=self.original[worst])),
-                    "why": self.why[worst],
+                    "verdict": str(Verdict.NOT_ASSESSED if why and verdict == Verdict.MEETS else verdict),
+                    "why": why,
                 }
             )
         return pd.DataFrame(rows).set_index("detail")
@@ -125,14 +130,14 @@ class Life:
 
     def governing(self):
         """The `Finding` that governs: damage over its limit, the event that costs most, the place."""
-        unknown = [spots.name for spots, worst in zip(self.spots, self._worst()) if self.why[worst]]
-        why = f"not assessed: {', '.join(unknown)}" if unknown else ""
+        said = zip(self.spots, map(self._why, self._parts()))
+        why = "; ".join(f"{spots.name}: {reason}" for spots, reason in said if reason)
         if np.isnan(self.damage).all():
-            return Finding(np.nan, why=next(filter(None, self.why), "there are no places"))
+            return Finding(np.nan, why=why)
         worst = max(np.flatnonzero(np.isfinite(self.damage)), key=lambda i: (self.damage[i], self.largest[i].max()))
         event = self.events[self._costs_most(worst)]
         name = np.repeat([spots.name for spots in self.spots], [len(s.places) for s in self.spots])[worst]
-        return Finding(self.damage[worst] / self.limit, event, f"{name} {_place(self._places[worst])}", why)
+        return Finding(float(self.damage[worst] / self.limit), event, f"{name} {_place(self._places[worst])}", why)
 
     @property
     def _places(self):
@@ -148,9 +153,14 @@ class Life:
         ends = np.cumsum([0, *(len(spots.places) for spots in self.spots)]).tolist()
         return [slice(*pair) for pair in pairwise(ends)]
 
+    def _why(self, part):
+        """How many places of a slice are not assessed, and why the first of them is not; "" if all are."""
+        unknown = [reason for reason in self.why[part] if reason]
+        return f"{len(unknown)} of {part.stop - part.start} places not assessed: {unknown[0]}" if unknown else ""
+
     def _worst(self):
-        """Index of each of the spots' place that is damaged most, or has the largest range; one not assessed first."""
-        size, largest = np.where(np.isnan(self.damage), np.inf, self.damage), self.largest.max(axis=1)
+        """Index of each of the spots' place that is damaged most, or has the largest range; assessed ones first."""
+        size, largest = np.where(np.isnan(self.damage), -1.0, self.damage), self.largest.max(axis=1)
         return [part.start + int(np.lexsort((largest[part], size[part]))[-1]) for part in self._parts()]
 
     def __repr__(self):
@@ -216,11 +226,14 @@ def assess_life(
     curves = sequence_of("curves", curves, SNCurve)
     curves = curves * len(spots) if len(curves) == 1 else curves
     events = tuple(events)
-    at_least_0 = {"years_used": years_used}
+    names = [each.name for each in spots]
+    twice = [name for name in dict.fromkeys(names) if names.count(name) > 1]
     above_0 = {"years": years, "gamma_mf": gamma_mf, "gamma_ff": gamma_ff, "limit": limit}
     refuse(
         *(bad_number("life", name, value, "", " above 0") for name, value in above_0.items()),
-        *(bad_number("life", name, value, "", " of at least 0") for name, value in at_least_0.items()),
+        bad_number("life", "years_used", years_used, "", " of at least 0"),
+        "" if before or not years_used else f"life: years_used is {years_used:g}, but `before` is not given.",
+        *(f'life: spots are named "{name}" more than once; each needs its own name.' for name in twice),
         "" if len(curves) == len(spots) else f"life: {len(spots)} spots have {len(curves)} curves; one each.",
         "" if spots and events else f"life: there are {len(spots)} spots and {len(events)} events; at least one each.",
     )
