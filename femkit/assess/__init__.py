@@ -14,14 +14,20 @@ from .stiffness import (
     reaction_changes,
 )
 from .strength import Strength, strength, strength_table, utilisation
+from .survey import Rates, Readings, Renewal, Survey, Worn, read_survey
 from .verdict import Assessment, Finding, Verdict, judge
 
 __all__ = [
     "Assessment",
     "DeflectionLine",
     "Finding",
+    "Rates",
+    "Readings",
+    "Renewal",
     "Strength",
+    "Survey",
     "Verdict",
+    "Worn",
     "deflection_line",
     "equipment",
     "fatigue",
@@ -30,6 +36,7 @@ __all__ = [
     "mass_changes",
     "opening_movement",
     "reaction_changes",
+    "read_survey",
     "strength",
     "strength_table",
     "utilisation",

@@ -22,6 +22,7 @@ from .picture import Peak, Picture
 from .quantities import QUANTITIES
 from .sweeps import plot_sweep
 from .what_if import WhatIf, what_if
+from .worn import plot_classes, plot_renewal, plot_worn
 
 __all__ = [
     "HOW_TO_DRAW",
@@ -36,17 +37,20 @@ __all__ = [
     "drawing_fault",
     "plot_buckle",
     "plot_case",
+    "plot_classes",
     "plot_deflection",
     "plot_field",
     "plot_mesh",
     "plot_mode",
     "plot_model",
+    "plot_renewal",
     "plot_sensitivity",
     "plot_sizing",
     "plot_stages",
     "plot_strength",
     "plot_sweep",
     "plot_variants",
+    "plot_worn",
     "view",
     "what_if",
 ]

@@ -1,0 +1,323 @@
+"""Thickness readings as surveyors hand them in: every row is kept and judged by stated rules, and what is odd is named.
+
+The rules, and a gauge's accuracy of 0.1 mm on clean plate, are common practice, no source.
+"""
+
+import csv
+import re
+from collections import defaultdict
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from pathlib import Path
+
+import numpy as np
+from scipy.spatial.distance import cdist
+
+from ...errors import ModelError, RecordError, nearest_name
+from ...units import inch
+from .rates import rates
+from .spread import spread
+
+__all__ = ["Reading", "Readings", "Survey", "read_survey"]
+
+AXES, NAMES, LENGTHS = "xyz", ("reading", "date", "plate", "note"), (*"xyz", "original", "measured")
+DATES = {"%Y-%m-%d": (), "%d.%m.%Y": (("its date is written day.month.year", "read so"),)}
+FEWEST_MM, THINNEST_MM = 30.0, 0.1  # places all nearer to 0, originals all thinner than this are in metres
+PLAUSIBLE = (0.2, 1.1)  # shares of the original between which a number in inches makes sense
+HOLE = "the place is renewed whatever the mean; it spreads no thickness"
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One row: as it was written, and what becomes of it."""
+
+    name: str
+    date: date | None
+    plate: str
+    place: tuple  # mm, along the survey's axes; NaN where it was no number
+    original: float  # mm
+    written: str
+    note: str
+    value: float  # mm, the thickness that is used
+    use: str = "thickness"  # or "renew" (a hole), "rate" (an earlier survey), "nothing"
+    odd: tuple = ()  # pairs: what is odd, what becomes of it
+
+    def but(self, odd, treatment, **changes):
+        """The same row with one more oddity."""
+        changes |= {"value": np.nan} if changes.get("use") == "nothing" else {}
+        return replace(self, odd=(*self.odd, (odd, treatment)), **changes)
+
+    def is_by(self, other, distance):
+        """Whether it is of the same plate and, within a distance (mm), of the same place."""
+        return self.plate == other.plate and np.linalg.norm(np.subtract(self.place, other.place)) <= distance
+
+
+@dataclass(frozen=True)
+class Survey:
+    """The rows of a file, in its order; `on` judges them."""
+
+    axes: tuple  # which global axes the places have: (0, 2) for x and z
+    rows: tuple
+
+    def on(self, model, *, under=None, gauge=0.1, paint=None, same_place=50.0, one_survey=180, on_plate=5.0):
+        """Every row laid on a model as built, and judged.
+
+        The newest survey gives the thickness, earlier ones rates alone. Of two readings of one name, day and place
+        the safe one counts: the thinner now, the thicker in an earlier survey. A hole is renewed whatever the mean
+        and spreads no thickness. Inches are converted where the note says inch and the result makes sense.
+
+        Parameters
+        ----------
+        model : Model
+        under : dict of str to (str, float), optional
+            Plates that are an old sheet and a doubler in one: by name the old sheet, whose readings count there, and
+            how thick it was, mm: ``{"doubler-zone": ("lower-sheet", 3.0)}``.
+        gauge : float
+            A reading this far above the original is taken as the original, mm; farther above it is not used.
+        paint : float, optional
+            To take off readings whose note says paint, mm; without it they are not used.
+        same_place, on_plate : float
+            Two readings within it are of one place, mm; how far beside its plate's cells a reading may lie, mm.
+        one_survey : float
+            Readings this many days older than the newest are of an earlier survey.
+        """
+        under = dict(under or {})
+        unknown = [n for new, (old, _) in under.items() for n in (new, old) if n not in model.plates]
+        if unknown:
+            raise ModelError(f'under: there is no plate "{unknown[0]}". {nearest_name(unknown[0], model.plates)[1]}')
+        rows = [_by_itself(r, gauge, paint) for r in self.rows]
+        rows = list(_on_plates(rows, model, under, list(self.axes), on_plate))
+        rows = _without_repeats(list(_by_time(rows, same_place, one_survey)), same_place)
+        return Readings(model, tuple(rows), self.axes, under, gauge)
+
+
+@dataclass(frozen=True, eq=False)
+class Readings:
+    """A survey's rows on a model; `spread` makes thicknesses of cells from them, `rates` years that are left."""
+
+    model: object = field(repr=False)
+    rows: tuple = field(repr=False)
+    axes: tuple
+    under: dict
+    gauge: float
+
+    spread, rates = spread, rates
+
+    def by_plate(self, *uses):
+        """By plate the rows of some uses."""
+        found = defaultdict(list)
+        for row in self.rows:
+            if row.use in uses:
+                found[row.plate].append(row)
+        return found
+
+    def around(self, *uses):
+        """The same with the cells they count for, (n,), and how far each row is from each, (n, n_rows), mm.
+
+        These are the plate's own cells, and those where it lies under a doubler. Distances are in the survey's own
+        coordinates, so that all faces of a box at one place are alike.
+        """
+        for plate, rows in self.by_plate(*uses).items():
+            names = [plate, *(new for new, (old, _) in self.under.items() if old == plate)]
+            cells = np.concatenate([self.model.plate_cells[name] for name in names])
+            yield rows, cells, cdist(self.model.mesh.centres[cells][:, self.axes], [row.place for row in rows])
+
+    def table(self):
+        """Every row of the file with its treatment and the value used."""
+        import pandas as pd
+
+        heads = ["reading", "date", "plate", *(f"{AXES[axis]} (mm)" for axis in self.axes), "original (mm)"]
+        heads += ["as written", "value used (mm)", "loss (%)", "used for", "what is odd", "treatment"]
+        rows = [
+            (r.name, r.date, r.plate, *r.place, r.original, r.written, r.value, 100 * (1 - r.value / r.original), r.use)
+            + tuple("; ".join(words) for words in (zip(*r.odd) if r.odd else ([""], ["used as it is"])))
+            for r in self.rows
+        ]
+        return pd.DataFrame(rows, columns=heads).set_index("reading")
+
+    def odd(self):
+        """What is odd about which rows, and what became of them; rows of the same words together."""
+        import pandas as pd
+
+        by_words = defaultdict(list)
+        for row in self.rows:
+            for words in row.odd:
+                by_words[words].append(row.name)
+        rows = [(", ".join(names), len(names), *words) for words, names in by_words.items()]
+        return pd.DataFrame(rows, columns=["readings", "rows", "what is odd", "what became of it"])
+
+
+def read_survey(path):
+    """The rows of a thickness survey, a `Survey`.
+
+    Parameters
+    ----------
+    path : str or Path
+        Commas, semicolons or tabs between the columns ``reading, date, plate, original_mm, measured_mm``, two or all
+        of ``x_mm, y_mm, z_mm``, and, if there is one, ``note``. Dates as 2026-05-12 or 12.05.2026.
+
+    Raises
+    ------
+    RecordError
+        If the file can't be read, columns are missing or not in mm, places or thicknesses look like metres, or rows
+        have too many fields; all that is wrong in one message.
+    """
+    try:
+        text = Path(path).read_text(encoding="utf-8-sig", errors="replace")
+    except OSError as error:
+        raise RecordError(f"thickness survey {path}: it can't be read: {error.strerror or error}.") from error
+    separator = max(",;\t", key=text.partition("\n")[0].count)
+    heads, *lines = csv.reader(text.splitlines() or [""], delimiter=separator)
+    lines = [(i, [field.strip() for field in line]) for i, line in enumerate(lines, 2) if any(map(str.strip, line))]
+    columns, faults = _columns([head.strip().lower() for head in heads])
+    if many := [str(i) for i, line in lines if len(line) > len(heads)]:
+        where = ", ".join(many[:8])
+        faults.append(f"more fields than columns in line {where}: a decimal comma needs quotes, or semicolons between")
+    axes = tuple(i for i, axis in enumerate(AXES) if axis in columns)
+    rows = [] if faults else [_reading(i, line, columns, axes) for i, line in lines]
+    for what, fewest in {"place": FEWEST_MM, "original": THINNEST_MM}.items():
+        largest = np.nanmax(np.abs([getattr(r, what) for r in rows]), initial=0.0)
+        if 0 < largest < fewest:
+            faults.append(f"{what}s up to {largest:g} look like metres; they must be in mm")
+    if faults or not rows:
+        raise RecordError(f"thickness survey {path}: {'; '.join(faults or ['it holds no readings'])}.")
+    return Survey(axes, tuple(rows))
+
+
+def _columns(heads):
+    """In which column what stands, and what is wrong with the heads."""
+    columns, faults = {head: i for i, head in enumerate(heads) if head in NAMES}, []
+    for i, head in enumerate(heads):
+        what, unit = re.fullmatch(r"([a-z]*)[\W_]*(.*?)\W*", head).groups()
+        if what in LENGTHS and unit == "mm":
+            columns[what] = i
+        elif what in LENGTHS:
+            faults.append(f'column "{head}" is {f"in {unit}" if unit else "without a unit"}; lengths must be in mm')
+    missing = [name for name in NAMES[:3] if name not in columns]
+    missing += [f"{name}_mm" for name in LENGTHS[3:] if name not in columns]
+    missing += ["x_mm, y_mm or z_mm (two of them)"] * (sum(axis in columns for axis in AXES) < 2)
+    return columns, [*[f"there is no column {', '.join(missing)}"] * bool(missing), *faults]
+
+
+def _reading(number, line, columns, axes):
+    get = {name: line[i] if i < len(line) else "" for name, i in columns.items()}
+    day, odd = None, ()
+    for form, words in DATES.items():
+        with suppress(ValueError):
+            day, odd = datetime.strptime(get["date"], form).date(), words
+    place, note = tuple(_number(get[AXES[axis]]) for axis in axes), get.get("note", "")
+    lengths = _number(get["original"]), get["measured"], note, _number(get["measured"])
+    return Reading(get["reading"] or f"line {number}", day, get["plate"], place, *lengths, odd=odd)
+
+
+def _number(text):
+    with suppress(ValueError):
+        number = float(text.replace(" ", "").replace(",", "."))
+        return number if np.isfinite(number) else np.nan
+    return np.nan
+
+
+def _by_itself(r, gauge, paint):
+    """A row judged by what it says: the first that is decisive, then all that is mended."""
+    note, written = r.note.lower(), f"{r.value:g}"
+    says_inch, is_painted = bool(re.search(r"\binch(es)?\b", note)), "paint" in note
+    is_inch = PLAUSIBLE[0] * r.original <= r.value * inch <= PLAUSIBLE[1] * r.original
+    value = r.value * inch if says_inch else r.value - (paint or 0.0) * is_painted
+    above, no_value = value - r.original, f'"{r.written}" is no reading' + f": {r.note}" * bool(note)
+    decisive = (
+        (r.date is None, "its date is not understood", "not used"),
+        (np.isnan(r.place).any(), "its place is not a number", "not used"),
+        (not r.original > 0, "its original thickness is not a number above 0", "not used"),
+        (value == 0 or (np.isnan(value) and re.search(r"\bholed?\b", note)), "a hole", HOLE),
+        (np.isnan(value), no_value, "not used; readings within reach count there"),
+        (value < 0, f"{written} mm is below 0", "not used"),
+        (is_painted and paint is None, f"{written} mm, over paint", "not used: paint counts as steel"),
+        (says_inch and not is_inch, f"{written} is in inches by its note, but makes no sense so", "not used"),
+        (value < PLAUSIBLE[0] * r.original and is_inch, f"{written} looks like inches, which nothing says", "not used"),
+        (above > gauge + 1e-9, f"{above:.2g} mm above the original of {r.original:g} mm", "not used: paint, or a slip"),
+    )
+    for is_so, odd, treatment in decisive:
+        if is_so:
+            return r.but(odd, treatment, use="renew" if treatment is HOLE else "nothing", value=0.0)
+    within = f"above the original of {r.original:g} mm by no more than the gauge's {gauge:g} mm"
+    mended = (
+        ("," in r.written, f'"{r.written}" has a decimal comma', f"taken as {written}", r.value),
+        (says_inch, f"{written} is in inches by its note", f"taken as {value:.3g} mm", value),
+        (is_painted, f"{written} mm, over paint", f"{paint} mm taken off", value),
+        (above > 1e-9, within, "taken as the original", r.original),
+    )
+    for is_so, odd, treatment, value in mended:
+        r = r.but(odd, treatment, value=value) if is_so else r
+    return r
+
+
+def _on_plates(rows, model, under, axes, tolerance):
+    """Rows with the plate's own name; those that don't lie on it are named."""
+    mesh, plain = model.mesh, {_plain(name): name for name in model.plates}
+    low, high = mesh.points[:, axes].min(axis=0) - tolerance, mesh.points[:, axes].max(axis=0) + tolerance
+    corners = np.where(mesh.corners[:, :, None] >= 0, mesh.points[mesh.corners], mesh.centres[:, None])[:, :, axes]
+    radius = np.linalg.norm(corners - mesh.centres[:, None, axes], axis=2).max(axis=1)
+    for r in rows:
+        name, place = plain.get(_plain(r.plate)), np.nan_to_num(r.place)
+        if name is None:
+            advice = nearest_name(r.plate, model.plates)[1]
+            yield r.but(f'there is no plate "{r.plate}"', f"not used. {advice}", use="nothing")
+            continue
+        r = r if name == r.plate else r.but(f'its plate is written "{r.plate}"', f'taken as "{name}"', plate=name)
+        parts = {name: None} | {new: thick for new, (old, thick) in under.items() if old == name}
+        cells = np.concatenate([model.plate_cells[part] for part in parts])
+        apart = np.linalg.norm(mesh.centres[cells][:, axes] - place, axis=1)
+        on = cells[apart <= radius[cells] + tolerance]
+        built = [parts[p] or t for p, t in zip(model.plate_of_cell[on], model.per_cell.thickness[on])]
+        if np.isnan(r.place).any():
+            pass
+        elif ((place < low) | (place > high)).any():
+            r = r.but("it lies outside the structure", "not used: check the place", use="nothing")
+        elif not len(on):
+            r = r.but(f'no "{name}" at its place', "not used: cut out in this mesh, or a wrong place", use="nothing")
+        elif np.abs(np.subtract(built, r.original)).min() > 1e-6:
+            r = r.but(f"its original is {r.original:g} mm, the model's {built[0]:g} mm", "its loss is of the survey's")
+        yield r
+
+
+def _plain(name):
+    return re.sub(r"[\s_-]+", "-", name.strip().lower())
+
+
+def _by_time(rows, same_place, one_survey):
+    """Rows of earlier surveys named, and kept for rates where something was read again."""
+    newest = max((r.date for r in rows if r.date), default=None)
+    is_old = [bool(r.date) and (newest - r.date).days > one_survey and r.use != "nothing" for r in rows]
+    now = [r for r, old in zip(rows, is_old) if not old and r.use == "thickness"]
+    for r, old in zip(rows, is_old):
+        words, is_again = f"of an earlier survey, {r.date}", any(r.is_by(other, same_place) for other in now)
+        if old and is_again and r.use == "thickness":
+            r = r.but(words, "used for rates alone", use="rate")
+        elif old and is_again:
+            r = r.but(words, "not used: mended since", use="nothing")
+        elif old and r.use == "thickness":
+            r = r.but(words, "not used: nothing was read there since", use="nothing")
+        yield r
+
+
+def _without_repeats(rows, same_place):
+    """Of rows with one name, day and place the one on the safe side."""
+    groups = defaultdict(list)
+    for i, r in enumerate(rows):
+        if r.use in ("thickness", "rate"):
+            groups[r.name, r.date, r.use].append(i)
+    for (*_, use), same in groups.items():
+        values = [rows[i].value for i in same]
+        is_one = all(rows[same[0]].is_by(rows[i], same_place) for i in same)
+        choose, word = (np.argmin, "thinner") if use == "thickness" else (np.argmax, "thicker")
+        kept = same[int(choose(values))]
+        words = f"read twice: {', '.join(f'{v:g}' for v in values)} mm" if np.ptp(values) else "it stands here twice"
+        for i in same if len(same) > 1 else ():
+            if not is_one:
+                rows[i] = rows[i].but("its name stands for several places", "used")
+            elif i != kept:
+                rows[i] = rows[i].but(words, "left out" if np.ptp(values) else "counted once", use="nothing")
+            elif np.ptp(values):
+                rows[i] = rows[i].but(words, f"the {word} counts, which is on the safe side")
+    return rows
