@@ -14,7 +14,7 @@ from .stiffness import (
     reaction_changes,
 )
 from .strength import Strength, strength, strength_table, utilisation
-from .survey import Rates, Readings, Renewal, Survey, Worn, read_survey
+from .survey import Rates, Readings, Renewal, Survey, Worn, pitted_thickness, read_survey
 from .verdict import Assessment, Finding, Verdict, judge
 
 __all__ = [
@@ -35,6 +35,7 @@ __all__ = [
     "judge",
     "mass_changes",
     "opening_movement",
+    "pitted_thickness",
     "reaction_changes",
     "read_survey",
     "strength",

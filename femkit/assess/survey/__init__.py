@@ -2,8 +2,8 @@
 
 from .rates import Rates
 from .readings import Readings, Survey, read_survey
-from .renewal import MEAN_LIMIT, PIT_LIMIT, STATES, SUBSTANTIAL, Renewal
+from .renewal import MEAN_LIMIT, PIT_LIMIT, STATES, SUBSTANTIAL, Renewal, pitted_thickness
 from .spread import REACH, Worn
 
 __all__ = ["MEAN_LIMIT", "PIT_LIMIT", "REACH", "STATES", "SUBSTANTIAL"]
-__all__ += ["Rates", "Readings", "Renewal", "Survey", "Worn", "read_survey"]
+__all__ += ["Rates", "Readings", "Renewal", "Survey", "Worn", "pitted_thickness", "read_survey"]

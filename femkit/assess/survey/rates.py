@@ -51,8 +51,8 @@ def _row(new, old, limit, scatter):
         "is (mm)": new.value,
         "rate (mm/year)": gone / years if gone > 0 else np.nan,
         "± (mm/year)": scatter / years,
-        "reached in": today + left * years / gone if is_due else np.nan,
-        "at the soonest": today + left * years / (gone + scatter) if is_due else np.nan,
+        "reached in": np.floor(today + left * years / gone) if is_due else np.nan,
+        "at the soonest": np.floor(today + left * years / (gone + scatter)) if is_due else np.nan,
         "used of the limit": (1 - new.value / new.original) / limit,
         "why": why,
     }
@@ -76,7 +76,7 @@ class Rates:
         if not self.rows:
             return Finding(np.nan, why="no place was read twice")
         row = min(self.rows, key=_due)
-        when = "{reached in:.0f}, {at the soonest:.0f} at the soonest".format(**row)
+        when = "reached in {reached in:.0f}, {at the soonest:.0f} at the soonest".format(**row)
         place = f"{row['plate']} {row['place (mm)']}"
         return Finding(row["used of the limit"], f"{row['before']} to {row['reading']}", place, row["why"] or when)
 

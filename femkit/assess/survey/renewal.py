@@ -1,7 +1,7 @@
 """What is to be renewed by the percentage that is lost: on the mean over an area, at single readings, at holes.
 
-Common practice, no source: renew from 20 to 25 % mean loss, single pits from 30 to 35 %, grooves along welds from 15
-to 25 %; "substantial" from 75 % of what is allowed.
+Common practice, no source: renew from 20 to 25 % mean loss, single pits from 30 to 35 % where less than 15 to 20 % of
+the area is pitted, grooves along welds from 15 to 25 %; "substantial" from 75 % of what is allowed.
 """
 
 from dataclasses import dataclass, field
@@ -13,9 +13,9 @@ from ...mesh.topology import smooth_sheets
 from ...results.averaging import Neighbourhood, Sheets
 from ..verdict import Finding, judge
 
-__all__ = ["MEAN_LIMIT", "PIT_LIMIT", "STATES", "SUBSTANTIAL", "Renewal", "renewal"]
+__all__ = ["MEAN_LIMIT", "PIT_LIMIT", "STATES", "SUBSTANTIAL", "Renewal", "pitted_thickness", "renewal"]
 
-MEAN_LIMIT, PIT_LIMIT, SUBSTANTIAL = 0.20, 0.30, 0.75  # the stricter ends of the above
+MEAN_LIMIT, PIT_LIMIT, SUBSTANTIAL, MOST_PITTED = 0.20, 0.30, 0.75, 0.15  # the stricter ends of the above
 STATES = ("renew: hole", "renew: single reading", "renew: mean loss", "substantial", "may stay", "not measured")
 HOLE, PIT, MEAN, WATCH, STAYS, UNKNOWN = range(6)
 
@@ -51,6 +51,32 @@ def renewal(worn, *, mean=MEAN_LIMIT, pit=PIT_LIMIT, substantial=SUBSTANTIAL, ov
     used = np.fmax(mean_loss / mean, of_reading / pit)
     steps = [is_hole == 1, of_reading >= pit, mean_loss >= mean, used >= substantial, np.isfinite(used)]
     return Renewal(worn, np.select(steps, range(UNKNOWN), UNKNOWN), mean_loss, used)
+
+
+def pitted_thickness(thickness, share, depth):
+    """Even thickness that stands for a plate with scattered pits: less the pitted share of its area times their depth.
+
+    Good for strength and buckling, not for fatigue, which sees the notch. Common practice, no source.
+
+    Parameters
+    ----------
+    thickness, depth : float
+        Between the pits; mean depth of the pits, mm.
+    share : float
+        Of the area that is pitted.
+
+    Returns
+    -------
+    thickness : float
+        mm; NaN where pits are no longer scattered, or through.
+    why : str
+        Why there is none.
+    """
+    if not 0 <= share <= MOST_PITTED:
+        return np.nan, f"{share:.0%} of the area is pitted; beyond {MOST_PITTED:.0%} pits are not scattered any more"
+    if not 0 <= depth < thickness:
+        return np.nan, f"pits of {depth:g} mm are no pits in {thickness:g} mm"
+    return thickness - share * depth, ""
 
 
 @dataclass(frozen=True, eq=False)

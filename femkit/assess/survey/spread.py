@@ -17,8 +17,8 @@ def spread(readings, reach=REACH):
     """Thickness of the cells of the plates that were surveyed, a `Worn`.
 
     A cell has the mean of its plate's readings within `reach` (mm) of its centre, weighted by the inverse square of
-    their distance (`Readings.around`): exact where thickness is even, and never beyond its readings. A cell without
-    any is not measured.
+    their distance (`Readings.around`): exact where thickness is even, never beyond its readings, and between two of
+    them off a straight line by at most 15 % of their difference. A cell without any is not measured.
     """
     if not (np.isfinite(reach) and reach > 0):
         raise ModelError(f"spread: reach is {reach} mm; it must be a finite number above 0.")

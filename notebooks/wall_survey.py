@@ -1,0 +1,40 @@
+"""The demo's thickness survey on the reinforced wall: read, laid on the plates, solved as measured. All invented."""
+
+from pathlib import Path
+
+import pandas as pd
+import side_wall as demo
+
+import femkit as fk
+
+SURVEY = Path(__file__).parent / "data" / "thickness_survey.csv"
+# beside the doorway the old lower sheet lies outside, under the doubler
+UNDER = {"doubler-zone": ("lower-sheet", demo.PLATES["lower-sheet"].thickness)}
+GOVERNS = "twisted track"  # for buckling, see notebook 03
+FULL = "full load"
+
+
+def readings(model):
+    """The survey laid on a model of the wall as built."""
+    return fk.assess.read_survey(SURVEY).on(model, under=UNDER)
+
+
+def side_by_side(results):
+    """What the wear changes, as a table: mass, sag, the doorway's diagonal, buckling, and the stress of all plates.
+
+    Parameters
+    ----------
+    results : dict of str to StaticResult
+        As built first, then as measured.
+    """
+    rows = {}
+    for name, result in results.items():
+        column = rows.setdefault(name, {})
+        column["mass (kg)"] = 1e3 * result.model.mass
+        column[f"sag of the sole bar, {FULL} (mm)"] = demo.sag(result[FULL])
+        column[f"rising diagonal, {GOVERNS} (mm)"] = demo.diagonals(result).loc[GOVERNS, "rising diagonal (mm)"]
+        column[f"buckling factor, {GOVERNS}"] = fk.solve_buckling(result, GOVERNS, 1).factor[0]
+        worst = result.largest(demo.JUDGED_OVER).iloc[:, 0]
+        column |= {f"judged stress of {plate} (MPa)": worst[plate] for plate in result.model.plates}
+    table = pd.DataFrame(rows)
+    return table.assign(times=table.iloc[:, 1] / table.iloc[:, 0])
