@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 import side_wall as demo
 
@@ -17,6 +18,20 @@ FULL = "full load"
 def readings(model):
     """The survey laid on a model of the wall as built."""
     return fk.assess.read_survey(SURVEY).on(model, under=UNDER)
+
+
+def oddest_readings(read, count=4, within=400.0):
+    """Readings that differ most from the mean of their plate's others around, as a table: worth reading again."""
+    rows = []
+    for plate, found in read.by_plate("thickness").items():
+        places, values = np.array([r.place for r in found]), np.array([r.value for r in found])
+        apart = np.linalg.norm(places[:, None] - places, axis=2)
+        is_near = (apart <= within) & (np.abs(places[:, None, 1] - places[:, 1]) <= 50) & (apart > 0)  # along a line
+        means = (is_near @ values) / np.maximum(is_near.sum(axis=1), 1)
+        rows += [(r.name, plate, r.place, r.value, mean, r.value - mean) for r, mean in zip(found, means) if mean]
+    heads = ["reading", "plate", "x, z (mm)", "value used (mm)", "neighbours at its height (mm)", "difference (mm)"]
+    table = pd.DataFrame(rows, columns=heads).set_index("reading")
+    return table.loc[table.iloc[:, -1].abs().sort_values(ascending=False).index[:count]]
 
 
 def side_by_side(results):

@@ -165,10 +165,10 @@ def read_survey(path):
     """
     try:
         text = Path(path).read_text(encoding="utf-8-sig", errors="replace")
-    except OSError as error:
-        raise RecordError(f"thickness survey {path}: it can't be read: {error.strerror or error}.") from error
-    separator = max(",;\t", key=text.partition("\n")[0].count)
-    heads, *lines = csv.reader(text.splitlines() or [""], delimiter=separator)
+        separator = max(",;\t", key=text.partition("\n")[0].count)
+        heads, *lines = csv.reader(text.splitlines() or [""], delimiter=separator)
+    except (OSError, csv.Error) as error:
+        raise RecordError(f"thickness survey {path}: it can't be read: {error}.") from error
     lines = [(i, [field.strip() for field in line]) for i, line in enumerate(lines, 2) if any(map(str.strip, line))]
     columns, faults = _columns([head.strip().lower() for head in heads])
     if many := [str(i) for i, line in lines if len(line) > len(heads)]:
@@ -177,7 +177,7 @@ def read_survey(path):
     axes = tuple(i for i, axis in enumerate(AXES) if axis in columns)
     rows = [] if faults else [_reading(i, line, columns, axes) for i, line in lines]
     for what, fewest in {"place": FEWEST_MM, "original": THINNEST_MM}.items():
-        largest = np.nanmax(np.abs([getattr(r, what) for r in rows]), initial=0.0)
+        largest = np.nan_to_num(np.abs([getattr(r, what) for r in rows])).max(initial=0.0)
         if 0 < largest < fewest:
             faults.append(f"{what}s up to {largest:g} look like metres; they must be in mm")
     if faults or not rows:
@@ -193,7 +193,9 @@ def _columns(heads):
         if what in LENGTHS and unit == "mm":
             columns[what] = i
         elif what in LENGTHS:
-            faults.append(f'column "{head}" is {f"in {unit}" if unit else "without a unit"}; lengths must be in mm')
+            words = f'in "{unit}"' if unit else "without a unit"
+            faults.append(f'column "{head}" is {words}; lengths must be in mm')
+    faults += [f'column "{head}" stands there twice' for head in dict.fromkeys(heads) if heads.count(head) > 1 and head]
     missing = [name for name in NAMES[:3] if name not in columns]
     missing += [f"{name}_mm" for name in LENGTHS[3:] if name not in columns]
     missing += ["x_mm, y_mm or z_mm (two of them)"] * (sum(axis in columns for axis in AXES) < 2)

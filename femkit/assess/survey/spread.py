@@ -74,26 +74,30 @@ class Worn:
             plates |= {name: plate} if gone[cells].any() else {}
         return built.with_plates(plates)
 
-    def zones(self, width=1300.0, height=None):
+    def zones(self, width=1300.0, height=None, *, holding=None):
         """Areas that could be renewed one by one: cells of each surveyed plate in bays, ascending, by name.
 
         Parameters
         ----------
         width, height : float
-            Of a bay along the survey's first and last axis, mm, from the structure's end; without a height the whole.
+            Of a bay along the survey's first and last axis, mm, from the plate's end; without a height the whole.
+        holding : ndarray of bool, shape (n_cells,), optional
+            Bays that hold none of these cells are left out; without it those that hold no measured cell.
 
         Returns
         -------
         zones : dict of str to ndarray of int
-            By names such as ``"lower-sheet, x 0 to 1300"``; those with measured cells alone.
+            By names such as ``"lower-sheet, x 0 to 1300"``.
         """
-        mesh, axes, found = self.readings.model.mesh, self.readings.axes, {}
+        model, axes, found = self.readings.model, self.readings.axes, {}
         grid = [(axes[0], width), *([(axes[-1], height)] if height else [])]
-        low = mesh.points.min(axis=0)
-        bay = np.stack([(mesh.centres[:, axis] - low[axis]) // step for axis, step in grid], axis=1)
-        for plate, cells in self.readings.model.plate_cells.items():
-            for one in np.unique(bay[cells], axis=0):
+        for plate, cells in model.plate_cells.items():
+            corners = model.mesh.corners[cells]
+            low = model.mesh.points[corners[corners >= 0]].min(axis=0)
+            bay = np.stack([(model.mesh.centres[cells, axis] - low[axis]) // step for axis, step in grid], axis=1)
+            for one in np.unique(bay, axis=0):
                 begins = [(axis, low[axis] + i * step, step) for i, (axis, step) in zip(one, grid)]
                 name = ", ".join([plate, *(f"{'xyz'[axis]} {at:.0f} to {at + step:.0f}" for axis, at, step in begins)])
-                found[name] = cells[(bay[cells] == one).all(axis=1)]
-        return {name: cells for name, cells in found.items() if self.measured[cells].any()}
+                found[name] = cells[(bay == one).all(axis=1)]
+        held = self.measured if holding is None else holding
+        return {name: cells for name, cells in found.items() if held[cells].any()}
