@@ -13,6 +13,8 @@ SURVEY = Path(__file__).parent / "data" / "thickness_survey.csv"
 UNDER = {"doubler-zone": ("lower-sheet", demo.PLATES["lower-sheet"].thickness)}
 GOVERNS = "twisted track"  # for buckling, see notebook 03
 FULL = "full load"
+SURVEYED = ("lower-sheet", "upper-sheet", "posts", "sole-bar-web", "doubler-zone")
+RENEWED = fk.assess.survey.STATES.index("substantial")  # states before it are renewed
 
 
 def readings(model):
@@ -53,3 +55,24 @@ def side_by_side(results):
         column |= {f"judged stress of {plate} (MPa)": worst[plate] for plate in result.model.plates}
     table = pd.DataFrame(rows)
     return table.assign(times=table.iloc[:, 1] / table.iloc[:, 0])
+
+
+def areas_in_question(by_percentage, width=2400, height=400):
+    """Areas by name, for calculation: those that hold something to renew by percentage, and the sole bar's web.
+
+    The web carries the wall at its bolsters, so that what it has lost weighs more there than its percentage tells.
+    """
+    worn = by_percentage.worn
+    is_asked = (by_percentage.state < RENEWED) | (worn.readings.model.plate_of_cell == "sole-bar-web")
+    return worn.zones(width, height, holding=is_asked & worn.measured)
+
+
+def asked_of_worn(built):
+    """What the worn wall is asked for: within the demo's limits, or no worse than the wall as built.
+
+    Buckling is not among these checks, since it takes ten times as long: it is looked at once, in the end.
+    """
+    checks = fk.strength_checks(built.model, original=built, factor=demo.YIELD_FACTOR, distance=demo.JUDGED_OVER)
+    checks = [check for check in checks if check.quantity.plate in SURVEYED]
+    rising = fk.Distance(*demo.SPANS["rising diagonal"], GOVERNS)
+    return [*checks, fk.Check(rising, limit=demo.DIAGONAL_LIMIT, no_worse_than=built)]
