@@ -1,5 +1,6 @@
 """The demo's thickness survey on the reinforced wall: read, laid on the plates, solved as measured. All invented."""
 
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +16,15 @@ GOVERNS = "twisted track"  # for buckling, see notebook 03
 FULL = "full load"
 SURVEYED = ("lower-sheet", "upper-sheet", "posts", "sole-bar-web", "doubler-zone")
 RENEWED = fk.assess.survey.STATES.index("substantial")  # states before it are renewed
+
+WHY = (
+    "renew by percentage and by calculation",
+    "renew by percentage",
+    "renew by calculation",
+    "may stay",
+    "not measured",
+)
+WHY_COLOURS = ("#2D1140", "#CC6677", "#33508C", "#EEDD88", "#B8BCC2")  # told apart in grey too
 
 
 def readings(model):
@@ -36,13 +46,19 @@ def oddest_readings(read, count=4, within=400.0):
     return table.loc[table.iloc[:, -1].abs().sort_values(ascending=False).index[:count]]
 
 
+@cache
+def lowest_factor(result):
+    """Of buckling on twisted track."""
+    return fk.solve_buckling(result, GOVERNS, 1).factor[0]
+
+
 def side_by_side(results):
     """What the wear changes, as a table: mass, sag, the doorway's diagonal, buckling, and the stress of all plates.
 
     Parameters
     ----------
     results : dict of str to StaticResult
-        As built first, then as measured.
+        By name; the last column tells how the last one stands to the first.
     """
     rows = {}
     for name, result in results.items():
@@ -50,21 +66,21 @@ def side_by_side(results):
         column["mass (kg)"] = 1e3 * result.model.mass
         column[f"sag of the sole bar, {FULL} (mm)"] = demo.sag(result[FULL])
         column[f"rising diagonal, {GOVERNS} (mm)"] = demo.diagonals(result).loc[GOVERNS, "rising diagonal (mm)"]
-        column[f"buckling factor, {GOVERNS}"] = fk.solve_buckling(result, GOVERNS, 1).factor[0]
+        column[f"buckling factor, {GOVERNS}"] = lowest_factor(result)
         worst = result.largest(demo.JUDGED_OVER).iloc[:, 0]
         column |= {f"judged stress of {plate} (MPa)": worst[plate] for plate in result.model.plates}
     table = pd.DataFrame(rows)
-    return table.assign(times=table.iloc[:, 1] / table.iloc[:, 0])
+    return table.assign(**{f"{table.columns[-1]} / {table.columns[0]}": table.iloc[:, -1] / table.iloc[:, 0]})
 
 
 def areas_in_question(by_percentage, width=2400, height=400):
-    """Areas by name, for calculation: those that hold something to renew by percentage, and the sole bar's web.
+    """Areas by name, for calculation: those of the lower sheet that hold something to renew, and the sole bar's web.
 
     The web carries the wall at its bolsters, so that what it has lost weighs more there than its percentage tells.
     """
-    worn = by_percentage.worn
-    is_asked = (by_percentage.state < RENEWED) | (worn.readings.model.plate_of_cell == "sole-bar-web")
-    return worn.zones(width, height, holding=is_asked & worn.measured)
+    is_web = by_percentage.worn.readings.model.plate_of_cell == "sole-bar-web"
+    areas = by_percentage.worn.zones(width, height, holding=(by_percentage.state < RENEWED) | is_web)
+    return {name: cells for name, cells in areas.items() if name.startswith(("lower-sheet", "sole-bar-web"))}
 
 
 def asked_of_worn(built):
@@ -76,3 +92,24 @@ def asked_of_worn(built):
     checks = [check for check in checks if check.quantity.plate in SURVEYED]
     rising = fk.Distance(*demo.SPANS["rising diagonal"], GOVERNS)
     return [*checks, fk.Check(rising, limit=demo.DIAGONAL_LIMIT, no_worse_than=built)]
+
+
+def renewed_why(by_percentage, least):
+    """Which of `WHY` every cell is in, shape (n_cells,): percentage is of the cells, calculation of the whole areas."""
+    measured, is_thin = by_percentage.worn.measured, np.zeros(len(by_percentage.state), dtype=bool)
+    for name, (state, _why) in least.verdicts(measured=measured).items():
+        is_thin[least.zones[name].cells] = state == WHY[2]
+    return np.where(measured | is_thin, 3 - 2 * (by_percentage.state < RENEWED) - is_thin, 4)
+
+
+def table_of_why(by_percentage, number):
+    """Square metres and kilograms of new sheet, and the plates, for every class of `WHY`, as a table."""
+    model = by_percentage.worn.readings.model
+    rows = []
+    for i, words in enumerate(WHY):
+        cells = np.flatnonzero(number == i)
+        plates = ", ".join(dict.fromkeys(model.plate_of_cell[cells]))
+        rows.append((words, model.mesh.areas[cells].sum() / 1e6, by_percentage.masses[cells].sum(), plates))
+    return pd.DataFrame(rows, columns=["what becomes of it", "area (m²)", "sheet (kg)", "plates"]).set_index(
+        "what becomes of it"
+    )

@@ -223,6 +223,9 @@ def test_under_a_doubler_the_old_sheet_counts_and_the_middle_moves(tmp_path):
         model = worn.model(face)
         assert model.plates["double"].offset == pytest.approx(offset) and model.plates["sheet"].offset == 0
         assert np.unique(model.plates["double"].thickness) == pytest.approx(6.5)
+    for new in ("double", mesh.cell_sets["double"], np.isin(np.arange(160), mesh.cell_sets["double"])):
+        model = worn.model(renewed=new)
+        assert model.plates["double"].offset == 1.5 and model.per_cell.thickness.max() == pytest.approx(7)
     with pytest.raises(fk.ModelError, match=r'under: there is no plate "shed"\. Did you mean "sheet"'):
         made.on(fk.Model(mesh, plates), under={"double": ("shed", 4.0)})
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from ...errors import ModelError
+from ...mesh.selection import select_cells
 from .renewal import renewal
 
 __all__ = ["REACH", "Worn", "spread"]
@@ -56,8 +57,8 @@ class Worn:
         """Share of the original that is gone, shape (n_cells,); NaN where nothing was measured."""
         return 1 - self.thickness / self.original
 
-    def model(self, face="outer"):
-        """The model as measured, one thickness per cell; as built where nothing was measured.
+    def model(self, face="outer", *, renewed=()):
+        """The model as measured, one thickness per cell; as built where nothing was measured, or is `renewed` (cells).
 
         Thickness goes from both faces alike, so that a plate's offset stays. Under a doubler the old sheet's free
         face is taken to rust (``face="outer"``), which moves the middle of both towards the doubler by half the loss,
@@ -66,6 +67,7 @@ class Worn:
         if face not in FACES:
             raise ModelError(f'face is "{face}"; it must be "outer" or "inner".')
         built, gone, plates = self.readings.model, np.nan_to_num(self.original - self.thickness), {}
+        gone[select_cells(built.mesh, renewed, "renewed") if len(renewed) else []] = 0.0
         for name, cells in built.plate_cells.items():
             plate = replace(built.plates[name], thickness=built.per_cell.thickness[cells] - gone[cells])
             if name in self.readings.under:
