@@ -93,6 +93,7 @@ from .study import (
     FreePlate,
     Frequency,
     JudgedStress,
+    LeastThickness,
     Line,
     Mass,
     Sensitivity,
@@ -104,6 +105,7 @@ from .study import (
     check_border,
     compare_strength,
     converge,
+    least_thickness,
     local_model,
     sensitivities,
     sensitivity,
@@ -138,6 +140,7 @@ __all__ = [
     "Gravity",
     "JoinedLine",
     "JudgedStress",
+    "LeastThickness",
     "Line",
     "LineLoad",
     "LineMass",
@@ -192,6 +195,7 @@ __all__ = [
     "flat_bar",
     "hollow",
     "inside",
+    "least_thickness",
     "local_model",
     "mesh_quality",
     "near",
@@ -227,3 +231,4 @@ Mesh.plot, Model.plot, CaseResult.plot = show.plot_mesh, show.plot_model, show.p
 ModesResult.plot, BucklingResult.plot, StagesResult.plot = show.plot_mode, show.plot_buckle, show.plot_stages
 Sensitivity.plot, Sizing.plot, Sweep.plot = show.plot_sensitivity, show.plot_sizing, show.plot_sweep
 assess.Strength.plot, assess.DeflectionLine.plot = show.plot_strength, show.plot_deflection
+assess.Worn.plot, assess.Renewal.plot = show.plot_worn, show.plot_renewal

@@ -6,7 +6,7 @@ A calculation aid only: the codes that apply where the vehicle runs and a licens
 from . import fatigue
 from .equipment import equipment
 from .proof_test import GaugeSheet, ProofTest, compare_strains, predict_strains
-from .readings import Readings, read_strains
+from .readings import StrainReadings, read_strains
 from .rosette import RosetteState, rosette
 from .stiffness import (
     DeflectionLine,
@@ -17,6 +17,7 @@ from .stiffness import (
     reaction_changes,
 )
 from .strength import Strength, strength, strength_table, utilisation
+from .survey import Rates, Readings, Renewal, Survey, Worn, pitted_thickness, read_survey
 from .verdict import Assessment, Finding, Verdict, judge
 
 __all__ = [
@@ -25,10 +26,15 @@ __all__ = [
     "Finding",
     "GaugeSheet",
     "ProofTest",
+    "Rates",
     "Readings",
+    "Renewal",
     "RosetteState",
+    "StrainReadings",
     "Strength",
+    "Survey",
     "Verdict",
+    "Worn",
     "compare_strains",
     "deflection_line",
     "equipment",
@@ -37,9 +43,11 @@ __all__ = [
     "judge",
     "mass_changes",
     "opening_movement",
+    "pitted_thickness",
     "predict_strains",
     "reaction_changes",
     "read_strains",
+    "read_survey",
     "rosette",
     "strength",
     "strength_table",

@@ -52,7 +52,7 @@ def fault_of(readings, i, predicted, line, least):
 
     Parameters
     ----------
-    readings : Readings
+    readings : StrainReadings
     predicted : ndarray, shape (n_rows,)
         µm/m.
     line : StraightLine
@@ -70,7 +70,8 @@ def fault_of(readings, i, predicted, line, least):
     at_end = np.flatnonzero(loaded & (np.abs(strain - extreme) < STILL / 10))
     if np.ptp(predicted[at_end]) > max(least, 0.1 * np.ptp(predicted)):
         since = f"{100 * np.abs(readings.load[at_end]).min():g} % of the load"
-        return f"saturated: it stands at {extreme:.4g} µm/m from {since} on; is it the amplifier, or does steel give way?"
+        asked = "is it the amplifier, or does steel give way?"
+        return f"saturated: it stands at {extreme:.4g} µm/m from {since} on; {asked}"
     if line.slope < 0 and line.r2 > GOOD_FIT and abs(line.slope + 1) < 0.5:
         return f"wrong sign: slope {line.slope:.2f} with r² {line.r2:.3f}; are leads, direction or face mistaken?"
     return _drift(readings, strain, predicted, least)

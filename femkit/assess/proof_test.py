@@ -14,7 +14,7 @@ from ..model.values import listed, place_words
 from ..results.export import checked_path, replacing
 from ..results.gauges import MICRO, PlacedGauges, Rosette, place_gauges
 from .channels import fault_of, missing_words, outliers, straight_line, swapped
-from .readings import Readings
+from .readings import StrainReadings
 from .rosette import RosetteState, rosette
 from .verdict import Finding, Verdict, judge
 
@@ -104,7 +104,7 @@ class ProofTest:
     Attributes
     ----------
     sheet : GaugeSheet
-    readings : Readings
+    readings : StrainReadings
     band, least, returns : float
         The limits: see `compare_strains`.
     predicted : ndarray, shape (n_rows, n_channels)
@@ -120,7 +120,7 @@ class ProofTest:
     """
 
     sheet: GaugeSheet
-    readings: Readings
+    readings: StrainReadings
     _: KW_ONLY
     band: float
     least: float
@@ -223,7 +223,7 @@ def compare_strains(sheet, readings, *, band=0.10, least=20.0, returns=0.05):
     Parameters
     ----------
     sheet : GaugeSheet
-    readings : Readings
+    readings : StrainReadings
     band : float
         Share of the predicted strain by which a reading may differ.
     least : float

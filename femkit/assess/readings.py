@@ -10,7 +10,7 @@ import numpy as np
 from ..errors import RecordError, nearest_name
 from ..model.values import listed
 
-__all__ = ["Readings", "read_strains"]
+__all__ = ["StrainReadings", "read_strains"]
 
 NO_LOAD = 0.01  # of the full load; below it a row is a zero reading. Common practice, no source
 UNITS = {"": 1, "µm/m": 1, "μm/m": 1, "um/m": 1, "microstrain": 1, "mm/m": 1e3}  # to µm/m; two letters look like µ
@@ -19,7 +19,7 @@ UNIT = re.compile(r"\s*\([^()]*\)$")  # at the end of a head
 
 
 @dataclass(frozen=True, eq=False)
-class Readings:
+class StrainReadings:
     """Strains over the steps of a test.
 
     Attributes
@@ -63,7 +63,7 @@ class Readings:
 
     @property
     def strain(self):
-        """Readings less each channel's last zero reading before load, shape (n_rows, n_channels), µm/m."""
+        """StrainReadings less each channel's last zero reading before load, shape (n_rows, n_channels), µm/m."""
         return self.raw - _last(self.raw[self.before])
 
     @property
@@ -98,7 +98,7 @@ def read_strains(path, channels, *, full, load=None, time=None):
 
     Returns
     -------
-    readings : Readings
+    readings : StrainReadings
         A gauge without a column has no readings, and a note; so have columns without a gauge, and texts for numbers.
 
     Raises
@@ -136,7 +136,7 @@ def read_strains(path, channels, *, full, load=None, time=None):
         if name not in channels and i not in (of_load, of_time):
             notes.append(f'column "{heads[i]}" is no gauge of the sheet. {nearest_name(name, channels)[1]}')
     time = read.get("time", np.arange(len(rows), dtype=float))
-    readings = Readings(tuple(channels), read["load"] / full, time, raw, tuple(notes))
+    readings = StrainReadings(tuple(channels), read["load"] / full, time, raw, tuple(notes))
     if not (readings.before.any() and readings.loaded.any()):
         what = "row under load" if readings.before.any() else "zero reading before the first row under load"
         raise RecordError(f"{path}: there is no {what}; the load's column is read as shares of {full:g}.")

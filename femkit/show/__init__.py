@@ -23,6 +23,7 @@ from .picture import Peak, Picture
 from .quantities import QUANTITIES
 from .sweeps import plot_sweep
 from .what_if import WhatIf, what_if
+from .worn import plot_classes, plot_renewal, plot_worn
 
 __all__ = [
     "HOW_TO_DRAW",
@@ -37,6 +38,7 @@ __all__ = [
     "drawing_fault",
     "plot_buckle",
     "plot_case",
+    "plot_classes",
     "plot_deflection",
     "plot_field",
     "plot_gauges",
@@ -44,12 +46,14 @@ __all__ = [
     "plot_mode",
     "plot_model",
     "plot_proof_test",
+    "plot_renewal",
     "plot_sensitivity",
     "plot_sizing",
     "plot_stages",
     "plot_strength",
     "plot_sweep",
     "plot_variants",
+    "plot_worn",
     "view",
     "what_if",
 ]
