@@ -317,6 +317,15 @@ def test_a_pit_and_a_hole_take_their_places_and_overlapping_rectangles_become_on
     assert wide.iloc[0, 2:5].tolist() == [1, 500, 300] and len(wide) == 1
 
 
+@pytest.mark.parametrize(
+    ("value", "state"), [(3.2, "renew: mean loss"), (3.21, "substantial"), (2.8, "renew: single reading")]
+)
+def test_what_lies_at_a_limit_is_renewed(tmp_path, value, state):
+    found = evenly(tmp_path, wall(), value).renewal(over=300)
+    near = np.hypot(*(found.worn.readings.model.mesh.centres[:, [0, 2]] - (200, 100)).T) < 100
+    assert {STATES[i] for i in found.state[near]} == {state}
+
+
 def test_what_was_not_measured_is_not_assessed(tmp_path):
     found = survey(tmp_path, GOOD.replace("3.50", "-")).on(wall()).spread().renewal()
     assert {STATES[i] for i in found.state} == {"not measured"}
@@ -356,9 +365,12 @@ def test_rates_and_years_left_are_those_by_hand(tmp_path):
         *("the loss is within the gauge's scatter", "no thinner than before: no rate"),
     ]
     assert np.isnan(table.loc["C", ["rate (mm/year)", "reached in"]].astype(float)).all()
-    assert readings.rates(limit=0.4).governing().why == "reached in 2033, 2031 at the soonest"
+    assert readings.rates(limit=0.4).governing().case == "D: reached in 2033, 2031 at the soonest"
     found = readings.rates().governing()
-    assert (found.case, found.place) == ("D0 to D", "sheet (900, 100)") and found.value == pytest.approx(1.3 / 4 / 0.3)
+    assert (found.case, found.place) == (
+        "D: the limit is reached already",
+        "sheet (900, 100)",
+    ) and found.value == pytest.approx(1.3 / 4 / 0.3)
     assert survey(tmp_path, GOOD).on(wall()).rates().governing().why == "no place was read twice"
 
 

@@ -15,6 +15,7 @@ from .renewal import PIT_LIMIT
 __all__ = ["Rates", "rates"]
 
 DAYS = 365.25  # a year
+JUST = 1e-9  # mm and share: at the limit, but for rounding
 
 
 def rates(readings, *, limit=PIT_LIMIT):
@@ -38,9 +39,9 @@ def _row(new, old, limit, scatter):
     years, gone = (new.date - old.date).days / DAYS, old.value - new.value
     left = new.value - (1 - limit) * new.original
     today = new.date.year + (new.date - date(new.date.year, 1, 1)).days / DAYS
-    is_due = gone > 0 and left > 0
+    is_due = gone > 0 and left > JUST
     why = "the loss is within the gauge's scatter" if gone <= scatter else ""
-    why = "no thinner than before: no rate" if gone <= 0 else "the limit is reached already" if left <= 0 else why
+    why = "the limit is reached already" if left <= JUST else "no thinner than before: no rate" if gone <= 0 else why
     return {
         "reading": new.name,
         "before": old.name,
@@ -77,10 +78,10 @@ class Rates:
             return Finding(np.nan, why="no place was read twice")
         row = min(self.rows, key=_due)
         when = "reached in {reached in:.0f}, {at the soonest:.0f} at the soonest".format(**row)
-        place = f"{row['plate']} {row['place (mm)']}"
-        return Finding(row["used of the limit"], f"{row['before']} to {row['reading']}", place, row["why"] or when)
+        event = when if np.isfinite(row["reached in"]) else row["why"]
+        return Finding(row["used of the limit"], f"{row['reading']}: {event}", f"{row['plate']} {row['place (mm)']}")
 
 
 def _due(row):
-    is_reached = row["used of the limit"] >= 1
+    is_reached = row["used of the limit"] >= 1 - JUST
     return not is_reached, -row["used of the limit"] if is_reached else np.nan_to_num(row["reached in"], nan=np.inf)
