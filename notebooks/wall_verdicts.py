@@ -1,0 +1,139 @@
+"""Old against new on one page: every question about the wall, with what decides it. All numbers are invented."""
+
+from dataclasses import replace
+
+import numpy as np
+import side_wall as demo
+import wall_life
+import wall_proof
+import wall_survey
+
+import femkit as fk
+from femkit import assess
+from femkit.assess import Finding
+
+NO_HOIST = "it has no hoist"
+TESTED = "only the reinforced wall is tested"
+
+
+def one_page(results, buckles, modes):
+    """The three forms of the wall under every question that the notebooks ask.
+
+    Parameters
+    ----------
+    results : dict of str to StaticResult
+    buckles : dict of str to dict of str to BucklingResult
+    modes : dict of str to ModesResult
+    """
+    groups = {
+        "strength": strength(results),
+        "stability": stability(results, buckles),
+        "life": life(results),
+        "worn plates": worn_plates(results),
+        "stiffness": stiffness(results),
+        "vibration": vibration(modes),
+        "proof test": proof_test(results["reinforced"]),
+    }
+    lines = [replace(line, group=group) for group, found in groups.items() for line in found]
+    return fk.Comparison(lines, original="baseline")
+
+
+def strength(results):
+    """The most used plate against each strength, and the hoist's pad."""
+    limits = {"yield_factor": demo.YIELD_FACTOR, "distance": demo.JUDGED_OVER}
+    found = {form: assess.strength(result, **limits) for form, result in results.items()}
+    yielding = {form: each.governing() for form, each in found.items()}
+    breaking = {form: most(each.table(by_case=True), "against ultimate") for form, each in found.items()}
+    hoist = dict.fromkeys(results, Finding(np.nan, why=NO_HOIST))
+    pad = {"not working": ["hoist-pad"]}  # rated below the rule's least load: the factor is taken by analogy
+    hoist["reinforced"] = assess.equipment(results["reinforced"]["hoist"], pad, least_load=0).governing()
+    return [
+        fk.Line("used of yield strength / 1.15", yielding, unit="", limit=1.0),
+        fk.Line("used of ultimate strength / 1.5", breaking, unit="", limit=1.0),
+        fk.Line("used of ultimate strength / 3, hoist alone", hoist, unit="", limit=1.0),
+    ]
+
+
+def stability(results, buckles):
+    """The lowest buckling factor, and the flat fields of sheet by formulas, before and after they buckle."""
+    lowest = {form: assess.stability(each, limit=demo.STABILITY_FACTOR).governing() for form, each in buckles.items()}
+    return [fk.Line(f"{demo.STABILITY_FACTOR:g} / buckling factor", lowest, unit="", limit=1.0)]
+
+
+def life(results):
+    """Damage of the worst weld or cut edge after the years wanted, the years already used with it."""
+    old = wall_life.life("baseline", results["baseline"], years=wall_life.YEARS_USED)
+    lives = {form: wall_life.life(form, result, before=old) for form, result in results.items()}
+    windows = {form: of_windows(found) for form, found in lives.items()}
+    years = f"{wall_life.YEARS_USED:g} + {wall_life.YEARS_WANTED:g} years"
+    return [
+        fk.Line(f"damage after {years}, the worst detail", {f: v.governing() for f, v in lives.items()}, unit="", limit=1.0),
+        fk.Line(f"damage after {years}, {wall_life.WINDOWS}", windows, unit="", limit=1.0),
+    ]
+
+
+def of_windows(found):
+    """The `Finding` of the windows' corners alone, which are there in all forms."""
+    row = found.table().loc[wall_life.WINDOWS]
+    return Finding(row[f"damage after {wall_life.YEARS_WANTED:g} years"], row["costs most"], row["at (mm)"], row["why"])
+
+
+def worn_plates(results):
+    """What is lost, as a share of the limits in per cent, and what the wear does to the strength."""
+    laid = {form: wall_survey.readings(result.model).spread(reach=250) for form, result in results.items()}
+    lost = {form: each.renewal(mean=0.20, pit=0.30, over=300).governing() for form, each in laid.items()}
+    worn = {form: fk.solve_static(each.model()) for form, each in laid.items()}
+    limits = {"yield_factor": demo.YIELD_FACTOR, "distance": demo.JUDGED_OVER}
+    used = {form: assess.strength(result, **limits).governing() for form, result in worn.items()}
+    return [
+        fk.Line("loss / limit of loss, worst place", lost, unit="", limit=1.0),
+        fk.Line("used of yield strength / 1.15, as measured", used, unit="", limit=1.0),
+    ]
+
+
+def stiffness(results):
+    """Sag between the bearings, and what the doorway's corners do to each other."""
+    sags = {form: Finding(demo.sag(r["full load"]), "full load", "mid-span") for form, r in results.items()}
+    moved = {}
+    for form, result in results.items():
+        corners = [demo.corner(result.model.mesh, f"door-{name}") for name in CORNERS]
+        names = [c.name for c in result.model.combinations]
+        moved[form] = assess.opening_movement(
+            result, corners, combinations=names, limits={"diagonal": demo.DIAGONAL_LIMIT}
+        ).governing()
+        moved[form] = replace(moved[form], value=moved[form].value * demo.DIAGONAL_LIMIT)
+    return [
+        fk.Line("sag of the sole bar between the bearings", sags, unit="mm"),
+        fk.Line("change of the doorway's diagonal", moved, unit="mm", limit=demo.DIAGONAL_LIMIT),
+    ]
+
+
+CORNERS = ("sill-rear", "sill-front", "head-front", "head-rear")
+
+
+def vibration(modes):
+    """The lowest mode's period; of a forbidden band one wall says nothing."""
+    periods = {form: Finding(1e3 / each.frequency[0], "lowest mode", "") for form, each in modes.items()}
+    band = {form: assess.frequency_band(each, (4.0, 8.0)).governing() for form, each in modes.items()}
+    return [
+        fk.Line("period of the lowest mode", periods, unit="ms"),
+        fk.Line("natural frequencies in the band from 4 to 8 Hz", band, unit="", limit=1.0),
+    ]
+
+
+def proof_test(result):
+    """Measured against predicted strain, as a share of the band that is allowed."""
+    sheet = assess.predict_strains(result, wall_proof.ALL, "push")
+    readings = assess.read_strains(wall_proof.READINGS, sheet.channels, full=wall_proof.FULL)
+    found = assess.compare_strains(sheet, readings, band=0.10, least=10.0, returns=0.05).governing()
+    none = Finding(np.nan, why=TESTED)
+    values = {"baseline": none, "cut-out": none, "reinforced": found}
+    return [fk.Line("measured strain off the prediction / allowed", values, unit="", limit=1.0)]
+
+
+def most(table, column):
+    """The `Finding` of the row of a strength table whose column is largest."""
+    if table[column].isna().all():
+        return Finding(np.nan, why=table["why"].iloc[0])
+    row = table.loc[table[column].idxmax()]
+    return Finding(row[column], row["combination"], f"{row['plate']} near {row['near (mm)']}")
