@@ -3,6 +3,7 @@
 from .comparison import Comparison, Line, compare_strength
 from .converge import Convergence, converge
 from .details import BorderCheck, BorderEffect, border_effect, check_border, local_model
+from .least_thickness import LeastThickness, ZoneLeast, least_thickness
 from .quantities import Displacement, Distance, JudgedStress, Mass
 from .sensitivity import Sensitivity, sensitivities, sensitivity
 from .sizing import BucklingFactor, Check, FreePlate, Frequency, Sizing, size_plates, strength_checks
@@ -21,6 +22,7 @@ __all__ = [
     "FreePlate",
     "Frequency",
     "JudgedStress",
+    "LeastThickness",
     "Line",
     "Mass",
     "Sensitivity",
@@ -28,10 +30,12 @@ __all__ = [
     "Stage",
     "StagesResult",
     "Sweep",
+    "ZoneLeast",
     "border_effect",
     "check_border",
     "compare_strength",
     "converge",
+    "least_thickness",
     "local_model",
     "sensitivities",
     "sensitivity",

@@ -8,6 +8,7 @@ import numpy as np
 from ...assess.strength import YIELD_FACTOR, allowed_stress
 from ...assess.verdict import SAME_WITHIN, judge
 from ...errors import ModelError
+from ...model.values import place_words, refuse, shortened
 from ...results.averaging import JUDGED_OVER
 from ...results.buckling import solve_buckling
 from ...results.modes import solve_modes
@@ -31,7 +32,13 @@ class BucklingFactor:
 
     def value(self, result):
         """Of a `StaticResult`."""
-        return float(solve_buckling(result, self.load_case, 1).factor[0])
+        return self.value_and_place(result)[0]
+
+    def value_and_place(self, result):
+        """And where its shape moves most."""
+        buckled = solve_buckling(result, self.load_case, 1)
+        moved = np.linalg.norm(buckled.shape[0, :, :3], axis=1)
+        return float(buckled.factor[0]), place_words(result.model.mesh.points[moved.argmax()].round() + 0.0)
 
     def value_and_slope(self, result, side):
         """And about what it changes by with each cell's thickness, (n_cells,): of the membrane forces as they are.
@@ -88,8 +95,10 @@ class Check:
 
     Parameters
     ----------
-    quantity : Displacement, Distance, JudgedStress, BucklingFactor or Frequency
-        Its size counts, not its sign. A judged stress is the true largest on the plate.
+    quantity : Displacement, Distance, JudgedStress, BucklingFactor, Frequency, or one's own
+        Its size counts, not its sign. A judged stress is the true largest on the plate. One's own needs a `unit`,
+        ``str()`` for tables and ``value(result)``, and ``more_is_better = True`` where the limit is a least one;
+        `least_thickness` needs no more, `size_plates` derivatives too.
     limit : float, optional
         What it may be at most; for buckling factors and frequencies, at least.
     no_worse_than : StaticResult or float, optional
@@ -145,13 +154,20 @@ class Check:
 
     def value(self, result):
         """The quantity of a `StaticResult`, the largest judged stress as it is and not its smooth neighbour."""
+        return self.value_and_place(result)[0]
+
+    def value_and_place(self, result):
+        """And where, ``"(x, y, z)"``; "" where the quantity does not say by a `value_and_place` of its own."""
         quantity = self.quantity
         if not isinstance(quantity, JudgedStress):
-            return quantity.value(result)
+            own = getattr(quantity, "value_and_place", lambda result: (quantity.value(result), ""))
+            return own(result)
         if quantity.plate not in result.model.plate_cells:
             quantity.value(result)  # refuses it, and offers the nearest name
         stress = result[quantity.load_case].judged_stress(quantity.distance)
-        return float(stress[result.model.plate_cells[quantity.plate]].max())
+        cells = result.model.plate_cells[quantity.plate]
+        worst = cells[stress[cells].argmax()]
+        return float(stress[worst]), place_words(result.model.mesh.centres[worst].round() + 0.0)
 
     def demand(self, value):
         """How much of what is allowed a value uses: 1 at the limit."""
@@ -163,6 +179,14 @@ class Check:
         if self.more_is_better:
             numbers = [number if number is None else 1 / number for number in numbers]
         return judge(numbers[0], limit=numbers[1], original=numbers[2])
+
+
+def refuse_others(checks):
+    """`ModelError` unless all are checks, and there is one."""
+    wrong = [check for check in checks if not isinstance(check, Check)]
+    refuse(*(f"checks: {shortened(each)} can't stand there; it must be a Check." for each in wrong))
+    if not checks:
+        raise ModelError("checks: there are none; give one at least.")
 
 
 def strength_checks(model, *, original=None, combinations=None, factor=YIELD_FACTOR, distance=JUDGED_OVER):

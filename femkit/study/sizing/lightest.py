@@ -76,7 +76,7 @@ class _Powers:
         return self.trial.slope * self.trial.sizes * np.exp(self.power * step)
 
 
-def find_lightest(analyse, weight, start, low, high, *, rounds=30):
+def find_lightest(analyse, weight, start, low, high, *, rounds=30, settled=SETTLED):
     """Sizes of least mass whose demands are at most 1; where there are none, of least largest demand.
 
     Parameters
@@ -87,6 +87,8 @@ def find_lightest(analyse, weight, start, low, high, *, rounds=30):
         Mass by size, first sizes, and bounds above 0.
     rounds : int
         Analyses at most.
+    settled : float
+        Relative, last change of both mass and largest demand.
 
     Returns
     -------
@@ -107,7 +109,7 @@ def find_lightest(analyse, weight, start, low, high, *, rounds=30):
         reach = np.where(step * former < 0, 0.6 * reach, np.minimum(1.2 * reach, REACH))
         trial, former = analyse(np.clip(trial.sizes * np.exp(step), low, high)), step
         old, new = (np.array([each.worst, weight @ each.sizes]) for each in (trials[-1], trial))
-        is_quiet, was_quiet = bool((np.abs(new - old) < SETTLED * old).all()), is_quiet
+        is_quiet, was_quiet = bool((np.abs(new - old) < settled * old).all()), is_quiet
         is_settled = is_quiet and (was_quiet or trial.worst <= 1)  # above 1 mass comes second, and later
         trials.append(trial)
     return _best(trials, weight), trials, is_settled

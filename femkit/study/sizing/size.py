@@ -9,24 +9,22 @@ where the sizes have settled.
 
 from contextlib import closing
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 from html import escape
 
 import numpy as np
 
 from ...errors import ModelError
 from ...model.model import Model
-from ...model.values import listed, refuse, shortened
+from ...model.values import listed, refuse
 from ...results.static import StaticResult, StaticSolver
-from ..sensitivity import sensitivities
-from .checks import Check
+from .analysis import Analysis
+from .checks import refuse_others
 from .free_plates import free_plates, mass_per_mm, whole_stock
-from .lightest import Trial, find_lightest, find_lightest_in_stock
+from .lightest import Trial, find_lightest_in_stock
 
 __all__ = ["Sizing", "size_plates"]
 
-NEAR = 0.5  # demands below it get no derivatives: a step of the sizes hardly brings them to 1, and all are seen again
-DEAR_ROUNDS = 12  # analyses at most with buckling and modes among them
 BINDING = 0.98  # of the largest demand that is allowed or can be had
 
 
@@ -247,12 +245,10 @@ def size_plates(model, free, checks, *, stock=None, rounds=30, solver="auto", pr
     whole = np.array([[f.on + f.low, f.on + f.high, float(model.plates[n].thickness)] for n, f in free.items()]).T
     weight = mass_per_mm(model, free)
     with closing(StaticSolver(model, solver=solver, progress=progress)) as kept:
-        analysis = _Analysis(model, free, checks, kept)
+        cells, grows = [model.plate_cells[name] for name in free], {n: f.side for n, f in free.items() if f.on}
+        analysis = Analysis(checks, kept, cells, partial(_with_sizes, model, free), grows=grows)
         start, low, high = whole[2], whole[0], whole[1]
-        best, history, is_settled = find_lightest(analysis, weight, start, low, high, rounds=rounds)
-        while analysis.leads(best := analysis.in_full(best)):
-            best, more, is_settled = find_lightest(analysis, weight, best.sizes, low, high, rounds=DEAR_ROUNDS)
-            history += more
+        best, history, is_settled = analysis.lightest(weight, start, low, high, rounds=rounds)
         tried, in_stock = [], None
         if stock is not None:
             near = [*history[-2:], best]
@@ -262,81 +258,19 @@ def size_plates(model, free, checks, *, stock=None, rounds=30, solver="auto", pr
     return Sizing(model, free, checks, history, tried, best, in_stock, result, analysis.is_leading, is_settled)
 
 
-class _Analysis:
-    """Trials of sizes: the plates' whole thicknesses, mm.
-
-    Buckling and modes are dear: only those that were missed once lead the search.
-    """
-
-    def __init__(self, model, free, checks, solver):
-        self.model, self.free, self.checks, self.solver = model, free, checks, solver
-        self.is_dear = np.array([not hasattr(check.quantity, "change") for check in checks])
-        self.is_leading = ~self.is_dear
-        self.side = np.zeros(model.mesh.n_cells)
-        for name, one in free.items():
-            self.side[model.plate_cells[name]] = one.grows
-        self._last = None
-
-    def result(self, sizes):
-        """The model with these sizes, solved; the last one is kept."""
-        if self._last is None or not np.array_equal(self._last[0], sizes):
-            plates = dict(self.model.plates)
-            for (name, free), size in zip(self.free.items(), sizes):
-                thickness, offset = free.plate_of(float(size) - free.on)
-                offset = plates[name].offset if offset is None else offset
-                plates[name] = replace(plates[name], thickness=thickness, offset=offset)
-            self._last = np.array(sizes), self.solver.solve(replace(self.model, plates=plates), warns=False)
-        return self._last[1]
-
-    def leads(self, trial):
-        """Let dear checks lead from now on that are all that a trial in full misses; whether there are new ones."""
-        is_new = ~self.is_leading & (trial.demand > 1)
-        if trial.demand[self.is_leading].max() > 1 or not is_new.any():
-            return False
-        self.is_leading |= is_new
-        return True
-
-    def __call__(self, sizes):
-        """A trial of the checks that lead."""
-        return self._with(self._cheap(sizes), self.is_leading)
-
-    def in_full(self, trial):
-        """A trial with all checks."""
-        return self._with(trial, self.is_dear)
-
-    def in_full_while_met(self, sizes):
-        """A trial of all checks, of the dear ones only where the others are met."""
-        trial = self._cheap(sizes)
-        return self.in_full(trial) if trial.worst <= 1 else trial
-
-    def _cheap(self, sizes):
-        result = self.result(sizes)
-        demand, slope = np.full(len(self.checks), np.nan), np.zeros((len(self.checks), len(sizes)))
-        for i in np.flatnonzero(~self.is_dear):
-            demand[i] = self.checks[i].demand(self.checks[i].value(result))
-        near = np.flatnonzero(demand >= min(NEAR, np.nanmax(demand)))
-        grows = {name: free.side for name, free in self.free.items() if free.on}
-        quantities = [self.checks[i].quantity for i in near]
-        for i, found in zip(near, sensitivities(result, quantities, grows=grows, solver=self.solver)):
-            if found.value:
-                slope[i] = self._per_plate(found.per_cell) * demand[i] / found.value
-        return Trial(np.array(sizes), demand, slope)
-
-    def _with(self, trial, is_wanted):
-        """A trial with those of the wanted checks that it lacks."""
-        demand, slope = trial.demand.copy(), trial.slope.copy()
-        for i in np.flatnonzero(np.isnan(demand) & is_wanted):
-            value, change = self.checks[i].quantity.value_and_slope(self.result(trial.sizes), self.side)
-            demand[i] = self.checks[i].demand(value)
-            slope[i] = -self._per_plate(change) * demand[i] / value  # more is better
-        return Trial(trial.sizes, demand, slope)
-
-    def _per_plate(self, per_cell):
-        return np.array([per_cell[self.model.plate_cells[name]].sum() for name in self.free])
+def _with_sizes(model, free, sizes):
+    """The model with other whole thicknesses of its free plates, mm."""
+    plates = dict(model.plates)
+    for (name, one), size in zip(free.items(), sizes):
+        thickness, offset = one.plate_of(float(size) - one.on)
+        offset = plates[name].offset if offset is None else offset
+        plates[name] = replace(plates[name], thickness=thickness, offset=offset)
+    return replace(model, plates=plates)
 
 
 def _refuse_checks(checks):
-    wrong = [check for check in checks if not isinstance(check, Check)]
-    refuse(*(f"checks: {shortened(each)} can't stand there; it must be a Check." for each in wrong))
+    refuse_others(checks)
+    bare = [check for check in checks if not any(hasattr(check.quantity, x) for x in ("change", "value_and_slope"))]
+    refuse(*(f'check "{check}": size_plates needs its derivatives, and it has none.' for check in bare))
     if not any(hasattr(check.quantity, "change") for check in checks):
         raise ModelError("checks: give one of displacement, distance or judged stress at least.")
