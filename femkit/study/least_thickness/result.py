@@ -121,7 +121,7 @@ class LeastThickness:
         for name, zone in self.zones.items():
             one, least = self.alone[name], self.together[name]
             governs = one.check or one.finding.why
-            margin = getattr(zone, by) - least
+            margin = round(getattr(zone, by) - least, 9) + 0.0
             rows.append(
                 (name, zone.plate, zone.original, zone.mean, zone.minimum, one.thickness, governs, one.finding.place)
                 + (least, self.governs[name], margin, *states[name])
@@ -180,8 +180,8 @@ class LeastThickness:
         if is_thin:
             words.append(f"{by} of {thickness:.3g} mm is below {least:.3g} mm: {self.governs[zone.name]}")
         words += [f"measured on {read:.0%} of its area"] * (read < 0.995)
-        if by == "mean" and not is_thin and zone.minimum < least - self.tolerance:
-            words.append(f"its minimum of {zone.minimum:.3g} mm is below {least:.3g} mm: look there")
+        if by == "mean" and not is_thin and zone.minimum < alone.thickness - self.tolerance:
+            words.append(f"its minimum of {zone.minimum:.3g} mm is below {alone.thickness:.3g} mm: look there")
         if not lost and not is_thin and (self.blank or not self.holds):
             reason = f"{listed(self.blank)}: no value as measured" if self.blank else "not all checks hold together"
             return STATES[4], "; ".join([reason, *words])

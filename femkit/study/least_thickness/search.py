@@ -65,20 +65,31 @@ def find_least(look, low, high, known, *, tolerance, scan=0):
 
 
 def roots(known, looks):
-    """Where each demand is 1, (n_checks,), mm: 0 for what does not matter, infinite for what no thickness mends."""
+    """Where each demand is 1, (n_checks,), mm: 0 for what does not matter, infinite for what no thickness mends.
+
+    From the thickest look that fails the least of what its own power, another failure and the thinnest look that passes
+    promise: a curve with a kink lies below the last of these, a smooth one below the first. Where none fails, from the
+    thinnest look, by its own power or else through another look.
+    """
     at = np.log([known[0], *(np.full(known.shape[1], each.thickness) for each in looks)])
     blank = np.full(known.shape[1], np.nan)
     own = np.array([known[2], *(blank if each.power is None else each.power for each in looks)])
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        logs = np.array([known[1], *(each.demand for each in looks)])
-        logs = np.log(np.where(np.isfinite(logs), np.maximum(logs, 1e-12), np.nan)) + 0 * at
-        # the thickest that fails comes first, then other failures from thick to thin, then what is nearest to 1
-        order = np.argsort(np.where(logs > 0, -1e6 + np.exp(-at), np.abs(logs)), axis=0, kind="stable")  # NaN last
+        demand = np.array([known[1], *(each.demand for each in looks)])
+        logs = np.log(np.where(np.isfinite(demand), np.maximum(demand, 1e-12), np.nan)) + 0 * at
+        order = np.argsort(np.where(logs > 0, -1e6 - at, at + 0 * logs), axis=0, kind="stable")  # NaN comes last
         at, logs, own = (np.take_along_axis(each, order, axis=0) for each in (at, logs, own))
-        chord = -np.diff(logs[:2], axis=0) / np.diff(at[:2], axis=0) if len(at) > 1 else blank[None]
-        power = np.where(np.isfinite(own[0]), own[0], chord[0])
-        root = np.exp(np.where(power > INSENSITIVE, at[0] + logs[0] / power, np.where(logs[0] > 0, np.inf, -np.inf)))
-    return np.where(np.isfinite(logs[0]), root, 0.0)
+        passing = np.minimum((logs > 0).sum(axis=0), len(logs) - 1)[None]
+        chords = [(logs[0] - logs[1:2]) / (at[1:2] - at[0])] if len(at) > 1 else []
+        chords += [
+            (logs[:1] - np.take_along_axis(logs, passing, axis=0)) / (np.take_along_axis(at, passing, 0) - at[:1])
+        ]
+        powers = np.concatenate([own[:1], *chords])
+        ends = np.where(powers > INSENSITIVE, at[0] + logs[0] / powers, np.where(logs[0] > 0, np.inf, -np.inf))
+        ends = np.where(np.isfinite(powers), ends, np.nan)
+        first = np.where(np.isfinite(ends[0]), ends[0], ends[1])
+        root = np.exp(np.minimum(np.where(logs[0] > 0, np.fmin.reduce(ends), first), 700.0))
+    return np.where(np.isfinite(logs[0]) & ~np.isnan(root), root, 0.0)
 
 
 def _bracket(looks):
