@@ -227,3 +227,4 @@ Mesh.plot, Model.plot, CaseResult.plot = show.plot_mesh, show.plot_model, show.p
 ModesResult.plot, BucklingResult.plot, StagesResult.plot = show.plot_mode, show.plot_buckle, show.plot_stages
 Sensitivity.plot, Sizing.plot, Sweep.plot = show.plot_sensitivity, show.plot_sizing, show.plot_sweep
 assess.Strength.plot, assess.DeflectionLine.plot = show.plot_strength, show.plot_deflection
+LeastThickness.plot = show.plot_least

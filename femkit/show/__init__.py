@@ -17,6 +17,7 @@ from .fields import (
     plot_variants,
 )
 from .interactive import View, view
+from .least import plot_least
 from .models import plot_mesh, plot_model
 from .picture import Peak, Picture
 from .quantities import QUANTITIES
@@ -38,6 +39,7 @@ __all__ = [
     "plot_case",
     "plot_deflection",
     "plot_field",
+    "plot_least",
     "plot_mesh",
     "plot_mode",
     "plot_model",

@@ -250,6 +250,17 @@ def test_a_thin_place_is_said_where_the_mean_may_stay():
     assert found.verdicts(by="minimum", percentage=0.05)["inner"][0] == "renew by percentage and by calculation"
 
 
+def test_pictures_name_their_classes_and_values():
+    found, _model = worn(2.2)
+    verdicts = found.plot(by="minimum")
+    assert "renew by calculation (1)" in verdicts.alt
+    assert "may stay (1)" in verdicts.alt
+    margin = found.plot("margin")
+    assert margin.peaks[0].value == pytest.approx(3 - found.together["outer"])
+    with pytest.raises(fk.ModelError, match='Did you mean "margin"'):
+        found.plot("margn")
+
+
 @pytest.mark.parametrize(
     ("change", "said"),
     [
