@@ -183,7 +183,7 @@ class _Search:
             checks, known = self._excusing(is_excused), self._known(zone, is_excused)
             is_held = bool(known[1].max() <= 1 and zone.low < zone.mean < zone.high)
             found, looks = self._search(zone, checks, known, [zone.mean] * is_held + [zone.high])
-            last = found or max(looks, key=lambda each: each.thickness)
+            last = found or max(reversed(looks), key=lambda each: each.thickness)  # the later saw more
             more = ~is_excused & (self.demand > 1) & (last.demand > 1)
             if not more.any():
                 break
@@ -196,10 +196,10 @@ class _Search:
         looks, low, found = [], zone.low, None
         for with_dear in (False, True) if self.is_dear.any() else (False,):
             look = partial(self._look, zone, checks, with_dear)
-            start = known if with_dear else np.where(self.is_dear, np.nan, known)
-            for top in tops:
-                found, more = find_least(look, low, max(low, top), start, tolerance=self.tolerance, scan=self.scan)
-                looks += more
+            start, found = known if with_dear else np.where(self.is_dear, np.nan, known), None
+            for top in (top for top in tops if top >= low):
+                found, more = find_least(look, low, top, start, tolerance=self.tolerance, scan=self.scan)
+                looks, low = looks + more, top
                 if found:
                     break
             if not found:
@@ -234,12 +234,14 @@ class _Search:
         for k in np.argsort(self.is_dear, kind="stable"):
             if self.is_dear[k] and (not with_dear or np.nanmax(demand, initial=0.0) > 1):
                 break
-            value, places[k] = checks[k].value_and_place(result)
-            demand[k] = np.inf if np.isnan(value) else checks[k].demand(value)
+            quantity = checks[k].quantity
             if self.is_dear[k]:
                 self.n_dear += 1
-                change = checks[k].quantity.value_and_slope(result, np.zeros(self.model.mesh.n_cells))[1]
-                power[k] = change[zone.cells].sum() * thickness / value
+                value, change = quantity.value_and_slope(result, np.zeros(self.model.mesh.n_cells))
+                power[k] = change[zone.cells].sum() * thickness / value  # more is better
+            if not self.is_dear[k] or hasattr(quantity, "value_and_place"):
+                value, places[k] = checks[k].value_and_place(result)
+            demand[k] = np.inf if np.isnan(value) else checks[k].demand(value)
         return Look(thickness, demand, power, tuple(places))
 
     def _said(self, zone, found, last, looks, known, is_excused):
