@@ -146,6 +146,10 @@ def test_what_a_zone_cannot_mend_only_has_to_get_no_worse():
     assert found.alone["outer"].thickness == pytest.approx(2 / 1.01, abs=2 * FINE)
     assert found.excused == ("judged stress of second, load",)
     assert any("Missed with all zones whole too" in note for note in found.notes)
+    row = found.checks_table().loc["judged stress of second, load (MPa)"]
+    assert row["as measured"] == pytest.approx(150)
+    assert row["at the least together"] == pytest.approx(6000 / WIDTH / found.together["outer"])
+    assert row["verdict"] == "worse"
 
 
 def test_a_panel_in_compression_by_its_buckling_factor():

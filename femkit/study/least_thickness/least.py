@@ -289,6 +289,7 @@ class _Search:
             alone=alone,
             together={name: float(size) for name, size in zip(self.zones, best.sizes)},
             governs={name: self._keeps(best, k, low[k], alone[name]) for k, name in enumerate(self.zones)},
+            asked=self._excusing(is_excused),
             demand=best.demand,
             excused=tuple(str(self.checks[i]) for i in np.flatnonzero(is_excused)),
             n_solves=self.n_solves + analysis.n_solves,

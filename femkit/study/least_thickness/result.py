@@ -7,6 +7,7 @@ import numpy as np
 
 from ...assess.verdict import Finding
 from ...errors import ModelError
+from ...mesh.selection import select_cells
 from ...model.values import as_numbers, listed, shortened
 
 __all__ = ["STATES", "LeastThickness", "ZoneLeast"]
@@ -61,8 +62,10 @@ class LeastThickness:
         little steel above it as possible.
     governs : dict of str to str
         What holds each of them there.
+    asked : tuple of Check
+        The checks as they were asked for there: those excused only have to be no worse than as measured.
     demand : ndarray, shape (n_checks,)
-        With all zones so thin.
+        With all zones so thin, of what was asked for.
     excused : tuple of str
         Checks that are missed even with all zones whole; they were to be no worse than as measured.
     n_solves, n_dear, rounds : int
@@ -79,6 +82,7 @@ class LeastThickness:
     alone: dict
     together: dict
     governs: dict
+    asked: tuple
     demand: np.ndarray
     excused: tuple
     n_solves: int
@@ -135,10 +139,11 @@ class LeastThickness:
         import pandas as pd
 
         rows = []
-        for check, *demands in zip(self.checks, self.measured, self.demand):
+        for check, asked, *demands in zip(self.checks, self.asked, self.measured, self.demand):
             unit = f" ({check.quantity.unit})" if check.quantity.unit else ""
             limits = [np.nan if value is None else abs(value) for value in (check.limit, check.original)]
-            values = [check.allowed / d if check.more_is_better else check.allowed * d for d in demands]
+            allowed = (check.allowed, asked.allowed)
+            values = [a / d if check.more_is_better else a * d for a, d in zip(allowed, demands)]
             words = [str(check.verdict(value)) for value in values]
             rows.append((f"{check}{unit}", *limits, *values, *demands, *words))
         heads = ["limit", "original", "as measured", "at the least together", "demand as measured", "demand"]
@@ -208,10 +213,8 @@ class LeastThickness:
         mask = np.zeros(self.model.mesh.n_cells, dtype=bool)
         for some in cells.values() if isinstance(cells, dict) else [cells]:
             some = np.asarray(some)
-            is_fit = some.shape == mask.shape if some.dtype == bool else some.dtype.kind in "iu" or not some.size
-            if not is_fit or (some.dtype != bool and some.size and not 0 <= some.min() <= some.max() < len(mask)):
-                raise ModelError(f"{who}: {shortened(some)} can't stand there; it must be cells or a mask over all.")
-            mask[some if some.dtype == bool else some.astype(int)] = True
+            if some.size and (some.dtype != bool or some.any()):
+                mask[select_cells(self.model.mesh, some, who)] = True
         return mask
 
     def _share(self, zone, mask):
