@@ -132,6 +132,7 @@ def test_worn_too_far_one_of_two_would_do_and_both_share_it():
     assert found.alone["inner"].excused == ()
     states = [state for state, _why in found.verdicts().values()]
     assert "renew by calculation" in states
+    assert any("ask again with the renewed plates" in note for note in found.notes)
     assert found.governing().value > 1
 
 

@@ -170,6 +170,11 @@ class LeastThickness:
         if not self.holds:
             missed = [str(check) for check, demand in zip(self.checks, self.demand) if not demand <= 1]
             yield f"No thicknesses were found at which all checks hold at once: missed are {listed(missed)}."
+        if any(self.together[name] > zone.mean + self.tolerance for name, zone in self.zones.items()):
+            yield (
+                "Some zones need more than was measured; no other was asked for less than it has then. For what these "
+                "may still lose, ask again with the renewed plates in the model."
+            )
         for name, one in self.alone.items():
             above = [each for each in one.looks if each.thickness > one.thickness and not each.worst <= 1]
             if above:
