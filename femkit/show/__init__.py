@@ -18,6 +18,7 @@ from .fields import (
 )
 from .gauges import plot_gauges, plot_proof_test
 from .interactive import View, view
+from .least import plot_least
 from .models import plot_mesh, plot_model
 from .picture import Peak, Picture
 from .quantities import QUANTITIES
@@ -42,6 +43,7 @@ __all__ = [
     "plot_deflection",
     "plot_field",
     "plot_gauges",
+    "plot_least",
     "plot_mesh",
     "plot_mode",
     "plot_model",

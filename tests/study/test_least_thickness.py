@@ -132,6 +132,7 @@ def test_worn_too_far_one_of_two_would_do_and_both_share_it():
     assert found.alone["inner"].excused == ()
     states = [state for state, _why in found.verdicts().values()]
     assert "renew by calculation" in states
+    assert any("ask again with the renewed plates" in note for note in found.notes)
     assert found.governing().value > 1
 
 
@@ -146,6 +147,10 @@ def test_what_a_zone_cannot_mend_only_has_to_get_no_worse():
     assert found.alone["outer"].thickness == pytest.approx(2 / 1.01, abs=2 * FINE)
     assert found.excused == ("judged stress of second, load",)
     assert any("Missed with all zones whole too" in note for note in found.notes)
+    row = found.checks_table().loc["judged stress of second, load (MPa)"]
+    assert row["as measured"] == pytest.approx(150)
+    assert row["at the least together"] == pytest.approx(6000 / WIDTH / found.together["outer"])
+    assert row["verdict"] == "worse"
 
 
 def test_a_panel_in_compression_by_its_buckling_factor():
@@ -248,6 +253,17 @@ def test_a_thin_place_is_said_where_the_mean_may_stay():
     assert "its minimum of 2.2 mm is below 2.31 mm" in why
     assert found.verdicts(by="minimum")["inner"][0] == "renew by calculation"
     assert found.verdicts(by="minimum", percentage=0.05)["inner"][0] == "renew by percentage and by calculation"
+
+
+def test_pictures_name_their_classes_and_values():
+    found, _model = worn(2.2)
+    verdicts = found.plot(by="minimum")
+    assert "renew by calculation (1)" in verdicts.alt
+    assert "may stay (1)" in verdicts.alt
+    margin = found.plot("margin")
+    assert margin.peaks[0].value == pytest.approx(3 - found.together["outer"])
+    with pytest.raises(fk.ModelError, match='Did you mean "margin"'):
+        found.plot("margn")
 
 
 @pytest.mark.parametrize(

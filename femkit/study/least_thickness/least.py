@@ -20,7 +20,7 @@ from ..sensitivity import sensitivities
 from ..sizing.analysis import Analysis, has_slopes, is_dear
 from ..sizing.checks import refuse_others
 from .result import LeastThickness, ZoneLeast
-from .search import Look, find_least
+from .search import Look, find_least, roots
 from .zones import with_thickness, zones_of
 
 __all__ = ["least_thickness"]
@@ -30,9 +30,11 @@ TOLERANCE = 0.05  # mm; half of what an ultrasonic gauge is good for on clean pl
 NEAR = 0.5  # demands as measured from which on derivatives are asked for
 NEAR_TOGETHER = 0.85  # the same with all zones at once, where it is a matter of the last few per cent
 HOPE = 3.0  # times what its derivative promises: a missed check that needs more is beyond one zone. Our own, no source
-ROUNDS = 6  # analyses of all zones at once, and again as many with buckling and modes among them
+LEADS = 0.9  # demand as measured from which on a buckling factor or mode leads the search of all zones from the first
+TOWARDS = (0.02, 0.1, 0.3, 1.0)  # steps to the upper bounds, where the search stopped before all held
+ROUNDS = 5  # analyses of all zones at once, and again as many with buckling and modes among them
 SETTLED = 5e-3  # relative; thicknesses are only known within the tolerance
-BINDING = 0.98  # of what is allowed: such checks decide
+BINDING = 0.98  # of what is allowed: such checks decide for all zones at once
 
 
 def least_thickness(
@@ -51,9 +53,9 @@ def least_thickness(
     """The least even thickness of each zone with which every check holds: the others as measured, and all together.
 
     One zone at a time is looked at first. A check that is missed as measured, and that this zone can't bring back even
-    as thick as it was, only has to be no worse than as measured (within 1 %, as in all verdicts). Together, none is asked
-    for more than its measured mean if that can be, and the sum is the lightest; else none for less, and as little steel
-    is added as possible. Buckling factors and modes are looked at where all else holds.
+    as thick as it was, only has to be no worse than as measured (within 1 %, as in all verdicts). Together, none is
+    asked for more than its measured mean if that can be, and the sum is the lightest; else none for less, and as little
+    steel is added as possible. Buckling factors and modes are looked at where all else holds.
 
     Parameters
     ----------
@@ -141,7 +143,7 @@ class _Search:
 
     def __init__(self, model, zones, checks, solver, tolerance, scan):
         self.model, self.zones, self.solver, self.tolerance, self.scan = model, zones, solver, tolerance, scan
-        self.n_solves, self.n_dear, self.powers = 0, 0, {}
+        self.n_solves, self.n_dear, self.powers, self._last = 0, 0, {}, None
         result = self.solve(model)
         values = np.array([check.value(result) for check in checks])
         self.blank = tuple(str(check) for check, value in zip(checks, values) if np.isnan(value))
@@ -178,21 +180,32 @@ class _Search:
         with_hope = self.demand + HOPE * self.slope[:, zone.cells] @ room  # NaN is not given up
         is_excused = (self.demand > 1) & (with_hope > 1)
         while True:
-            look, known = partial(self._look, zone, self._excusing(is_excused)), self._known(zone, is_excused)
-            is_worn_enough = known[1].max() <= 1 and zone.low < zone.mean < zone.high
-            looks, found, low = [], None, zone.low
-            for high in [zone.mean, zone.high] if is_worn_enough else [zone.high]:
-                if found is None:
-                    options = {"tolerance": self.tolerance, "scan": self.scan}
-                    found, more = find_least(look, low, high, known, **options)
-                    looks, low = looks + more, high
-            last = found or max(looks, key=lambda each: each.thickness)
+            checks, known = self._excusing(is_excused), self._known(zone, is_excused)
+            is_held = bool(known[1].max() <= 1 and zone.low < zone.mean < zone.high)
+            found, looks = self._search(zone, checks, known, [zone.mean] * is_held + [zone.high])
+            last = found or max(reversed(looks), key=lambda each: each.thickness)  # the later saw more
             more = ~is_excused & (self.demand > 1) & (last.demand > 1)
             if not more.any():
                 break
             is_excused = is_excused | more
         self.powers[zone.name] = _powers([Look(zone.mean, known[1]), *looks])
-        return self._said(zone, found, last, looks, is_excused)
+        return self._said(zone, found, last, looks, known, is_excused)
+
+    def _search(self, zone, checks, known, tops):
+        """What `find_least` finds up to the first top that passes: of all but the dear checks first, then of these."""
+        looks, low, found = [], zone.low, None
+        for with_dear in (False, True) if self.is_dear.any() else (False,):
+            look = partial(self._look, zone, checks, with_dear)
+            start, found = known if with_dear else np.where(self.is_dear, np.nan, known), None
+            for top in (top for top in tops if top >= low):
+                found, more = find_least(look, low, top, start, tolerance=self.tolerance, scan=self.scan)
+                looks, low = looks + more, top
+                if found:
+                    break
+            if not found:
+                break
+            low = found.thickness
+        return found, looks
 
     def _excusing(self, is_excused):
         """The checks, some of which only have to be no worse than as measured."""
@@ -212,26 +225,35 @@ class _Search:
             power = -whole * even / self.demand
         return np.array([np.where(np.isnan(even), zone.mean, even), demand, power])
 
-    def _look(self, zone, checks, thickness):
-        """A `Look`: dear checks only where all others hold, and until one of them does not."""
-        result = self.solve(with_thickness(self.model, [zone.cells], [thickness]))
-        demand, places = np.full(len(checks), np.nan), [""] * len(checks)
+    def _look(self, zone, checks, with_dear, thickness):
+        """A `Look` at all checks, or at all but the dear ones; at these only until one of them fails."""
+        if self._last is None or self._last[:2] != (zone.name, thickness):
+            result = self.solve(with_thickness(self.model, [zone.cells], [thickness]))
+            self._last = zone.name, thickness, result
+        result, (demand, power), places = self._last[2], np.full((2, len(checks)), np.nan), [""] * len(checks)
         for k in np.argsort(self.is_dear, kind="stable"):
-            if self.is_dear[k] and np.nanmax(demand, initial=0.0) > 1:
+            if self.is_dear[k] and (not with_dear or np.nanmax(demand, initial=0.0) > 1):
                 break
-            self.n_dear += int(self.is_dear[k])
-            value, places[k] = checks[k].value_and_place(result)
+            quantity = checks[k].quantity
+            if self.is_dear[k]:
+                self.n_dear += 1
+                value, change = quantity.value_and_slope(result, np.zeros(self.model.mesh.n_cells))
+                power[k] = change[zone.cells].sum() * thickness / value  # more is better
+            if not self.is_dear[k] or hasattr(quantity, "value_and_place"):
+                value, places[k] = checks[k].value_and_place(result)
             demand[k] = np.inf if np.isnan(value) else checks[k].demand(value)
-        return Look(thickness, demand, tuple(places))
+        return Look(thickness, demand, power, tuple(places))
 
-    def _said(self, zone, found, last, looks, is_excused):
-        k = int(np.nanargmax(last.demand))
+    def _said(self, zone, found, last, looks, known, is_excused):
+        """What governs: the check that asks for most, which need not be the one that is nearest to its limit."""
+        asked = roots(known, looks)
+        k = int(asked.argmax()) if found else int(np.nanargmax(last.demand))
         check, excused = self.checks[k], tuple(str(self.checks[i]) for i in np.flatnonzero(is_excused))
-        finding = Finding(last.worst, getattr(check.quantity, "load_case", None) or "", last.places[k])
+        finding = Finding(float(last.demand[k]), getattr(check.quantity, "load_case", None) or "", last.places[k])
         if found is None:
             why = f"not even {zone.high:.3g} mm keeps {check}"
             return ZoneLeast(np.nan, replace(finding, why=why), str(check), excused, looks)
-        if found.thickness <= zone.low and found.worst < BINDING:
+        if found.thickness <= zone.low and asked[k] < zone.low:
             return ZoneLeast(found.thickness, replace(finding, why=zone.bound), "", excused, looks)
         return ZoneLeast(found.thickness, finding, str(check), excused, looks)
 
@@ -245,6 +267,7 @@ class _Search:
             is_excused = (self.demand > 1) & (analysis.in_full(analysis(high)).demand > 1)
             first, analysis = analysis, self._analysis(is_excused)
             analysis.n_solves, analysis.n_dear = first.n_solves, first.n_dear
+        analysis.is_leading |= self.demand >= LEADS
         best, rounds = analysis.in_full_while_met(low), 1
         if not best.worst <= 1:
             corner = np.maximum(mean, bound)
@@ -253,6 +276,10 @@ class _Search:
             options = {"rounds": ROUNDS, "dear_rounds": ROUNDS, "settled": SETTLED}
             best, history, _ = analysis.lightest(self._weight(), *bounds, **options)
             rounds = len(history)
+            for share in TOWARDS * (not best.worst <= 1):
+                best = analysis.in_full_while_met(best.sizes + share * (bounds[2] - best.sizes))
+                if best.worst <= 1:
+                    break
         return LeastThickness(
             model=self.model,
             zones=self.zones,
@@ -262,6 +289,7 @@ class _Search:
             alone=alone,
             together={name: float(size) for name, size in zip(self.zones, best.sizes)},
             governs={name: self._keeps(best, k, low[k], alone[name]) for k, name in enumerate(self.zones)},
+            asked=self._excusing(is_excused),
             demand=best.demand,
             excused=tuple(str(self.checks[i]) for i in np.flatnonzero(is_excused)),
             n_solves=self.n_solves + analysis.n_solves,

@@ -7,6 +7,7 @@ import numpy as np
 
 from ...assess.verdict import Finding
 from ...errors import ModelError
+from ...mesh.selection import select_cells
 from ...model.values import as_numbers, listed, shortened
 
 __all__ = ["STATES", "LeastThickness", "ZoneLeast"]
@@ -61,8 +62,10 @@ class LeastThickness:
         little steel above it as possible.
     governs : dict of str to str
         What holds each of them there.
+    asked : tuple of Check
+        The checks as they were asked for there: those excused only have to be no worse than as measured.
     demand : ndarray, shape (n_checks,)
-        With all zones so thin.
+        With all zones so thin, of what was asked for.
     excused : tuple of str
         Checks that are missed even with all zones whole; they were to be no worse than as measured.
     n_solves, n_dear, rounds : int
@@ -79,6 +82,7 @@ class LeastThickness:
     alone: dict
     together: dict
     governs: dict
+    asked: tuple
     demand: np.ndarray
     excused: tuple
     n_solves: int
@@ -121,7 +125,7 @@ class LeastThickness:
         for name, zone in self.zones.items():
             one, least = self.alone[name], self.together[name]
             governs = one.check or one.finding.why
-            margin = getattr(zone, by) - least
+            margin = round(getattr(zone, by) - least, 9) + 0.0
             rows.append(
                 (name, zone.plate, zone.original, zone.mean, zone.minimum, one.thickness, governs, one.finding.place)
                 + (least, self.governs[name], margin, *states[name])
@@ -135,10 +139,11 @@ class LeastThickness:
         import pandas as pd
 
         rows = []
-        for check, *demands in zip(self.checks, self.measured, self.demand):
+        for check, asked, *demands in zip(self.checks, self.asked, self.measured, self.demand):
             unit = f" ({check.quantity.unit})" if check.quantity.unit else ""
             limits = [np.nan if value is None else abs(value) for value in (check.limit, check.original)]
-            values = [check.allowed / d if check.more_is_better else check.allowed * d for d in demands]
+            allowed = (check.allowed, asked.allowed)
+            values = [a / d if check.more_is_better else a * d for a, d in zip(allowed, demands)]
             words = [str(check.verdict(value)) for value in values]
             rows.append((f"{check}{unit}", *limits, *values, *demands, *words))
         heads = ["limit", "original", "as measured", "at the least together", "demand as measured", "demand"]
@@ -165,6 +170,11 @@ class LeastThickness:
         if not self.holds:
             missed = [str(check) for check, demand in zip(self.checks, self.demand) if not demand <= 1]
             yield f"No thicknesses were found at which all checks hold at once: missed are {listed(missed)}."
+        if any(self.together[name] > zone.mean + self.tolerance for name, zone in self.zones.items()):
+            yield (
+                "Some zones need more than was measured; no other was asked for less than it has then. For what these "
+                "may still lose, ask again with the renewed plates in the model."
+            )
         for name, one in self.alone.items():
             above = [each for each in one.looks if each.thickness > one.thickness and not each.worst <= 1]
             if above:
@@ -180,8 +190,8 @@ class LeastThickness:
         if is_thin:
             words.append(f"{by} of {thickness:.3g} mm is below {least:.3g} mm: {self.governs[zone.name]}")
         words += [f"measured on {read:.0%} of its area"] * (read < 0.995)
-        if by == "mean" and not is_thin and zone.minimum < least - self.tolerance:
-            words.append(f"its minimum of {zone.minimum:.3g} mm is below {least:.3g} mm: look there")
+        if by == "mean" and not is_thin and zone.minimum < alone.thickness - self.tolerance:
+            words.append(f"its minimum of {zone.minimum:.3g} mm is below {alone.thickness:.3g} mm: look there")
         if not lost and not is_thin and (self.blank or not self.holds):
             reason = f"{listed(self.blank)}: no value as measured" if self.blank else "not all checks hold together"
             return STATES[4], "; ".join([reason, *words])
@@ -208,10 +218,8 @@ class LeastThickness:
         mask = np.zeros(self.model.mesh.n_cells, dtype=bool)
         for some in cells.values() if isinstance(cells, dict) else [cells]:
             some = np.asarray(some)
-            is_fit = some.shape == mask.shape if some.dtype == bool else some.dtype.kind in "iu" or not some.size
-            if not is_fit or (some.dtype != bool and some.size and not 0 <= some.min() <= some.max() < len(mask)):
-                raise ModelError(f"{who}: {shortened(some)} can't stand there; it must be cells or a mask over all.")
-            mask[some if some.dtype == bool else some.astype(int)] = True
+            if some.size and (some.dtype != bool or some.any()):
+                mask[select_cells(self.model.mesh, some, who)] = True
         return mask
 
     def _share(self, zone, mask):

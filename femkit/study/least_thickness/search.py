@@ -1,19 +1,19 @@
 """The least thickness at which nothing exceeds 1, from few looks at demands over thickness.
 
-Between two looks every demand is taken for a power of the thickness; the check that needs most leads to the next look,
-which has to lie above what failed and below what passed. Demands are taken to fall as thickness grows. Where a look
-contradicts that (something thicker than what passed fails), even steps up to the thickest are looked at, and what is
-found is the thinnest above all that failed.
+Near a look every demand is taken for a power of the thickness: by its own derivative where that is known, else through
+another look. The check that needs most leads to the next look, which has to lie above what failed and below what
+passed; of a check that fails, only what fails tells the power, since a buckling factor has a kink where its shape
+becomes another. Demands are taken to fall as thickness grows. Where a look contradicts that (something thicker than
+what passed fails), even steps up to the thickest are looked at, and the thinnest above all that failed is found.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
 
-__all__ = ["Look", "find_least"]
+__all__ = ["Look", "find_least", "roots"]
 
 STEPS = 8  # looks of a scan
-PATIENCE = 7  # looks after which the bracket is halved
 INSENSITIVE = 1e-6  # of powers of the thickness: a demand that goes with less is not this thickness's to change
 
 
@@ -23,6 +23,7 @@ class Look:
 
     thickness: float  # mm
     demand: np.ndarray  # (n_checks,)
+    power: np.ndarray | None = None  # (n_checks,) of the thickness by which it falls there; NaN where not known
     places: tuple = ()  # where each check has its value, in words
 
     @property
@@ -50,16 +51,45 @@ def find_least(look, low, high, known, *, tolerance, scan=0):
     looks, is_scanned = [], False
     while True:
         failed, passed = _bracket(looks)
-        root = _root(known, looks)
+        root = max(roots(known, looks).max(), 0.0)
         is_odd = any(each.worst <= 1 and each.thickness < failed for each in looks)
-        is_found = passed and (passed.thickness <= max(low, failed + tolerance, root + tolerance))
+        at = passed.thickness if passed else np.nan
+        is_found = at <= max(low, failed + tolerance) or root <= at <= root + tolerance
         if not is_scanned and failed < high and (is_odd or (scan and is_found)):
-            steps = np.linspace(failed if is_odd else passed.thickness, high, (scan or STEPS) + 1)[1:]
+            steps = np.linspace(failed if is_odd else at, high, (scan or STEPS) + 1)[1:]
             looks, is_scanned = looks + [look(float(step)) for step in steps], True
         elif is_found or failed >= high:
             return passed, looks
         else:
-            looks.append(look(_next(root + 0.3 * tolerance, failed, passed, low, high, tolerance, len(looks))))
+            looks.append(look(_next(root + 0.3 * tolerance, looks, low, high, tolerance)))
+
+
+def roots(known, looks):
+    """Where each demand is 1, (n_checks,), mm: 0 for what does not matter, infinite for what no thickness mends.
+
+    From the thickest look that fails the least of what its own power, another failure and the thinnest look that passes
+    promise: a curve with a kink lies below the last of these, a smooth one below the first. Where none fails, from the
+    thinnest look, by its own power or else through another look.
+    """
+    at = np.log([known[0], *(np.full(known.shape[1], each.thickness) for each in looks)])
+    blank = np.full(known.shape[1], np.nan)
+    own = np.array([known[2], *(blank if each.power is None else each.power for each in looks)])
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        demand = np.array([known[1], *(each.demand for each in looks)])
+        logs = np.log(np.where(np.isfinite(demand), np.maximum(demand, 1e-12), np.nan)) + 0 * at
+        order = np.argsort(np.where(logs > 0, -1e6 - at, at + 0 * logs), axis=0, kind="stable")  # NaN comes last
+        at, logs, own = (np.take_along_axis(each, order, axis=0) for each in (at, logs, own))
+        passing = np.minimum((logs > 0).sum(axis=0), len(logs) - 1)[None]
+        chords = [(logs[0] - logs[1:2]) / (at[1:2] - at[0])] if len(at) > 1 else []
+        chords += [
+            (logs[:1] - np.take_along_axis(logs, passing, axis=0)) / (np.take_along_axis(at, passing, 0) - at[:1])
+        ]
+        powers = np.concatenate([own[:1], *chords])
+        ends = np.where(powers > INSENSITIVE, at[0] + logs[0] / powers, np.where(logs[0] > 0, np.inf, -np.inf))
+        ends = np.where(np.isfinite(powers), ends, np.nan)
+        first = np.where(np.isfinite(ends[0]), ends[0], ends[1])
+        root = np.exp(np.minimum(np.where(logs[0] > 0, np.fmin.reduce(ends), first), 700.0))
+    return np.where(np.isfinite(logs[0]) & ~np.isnan(root), root, 0.0)
 
 
 def _bracket(looks):
@@ -72,28 +102,15 @@ def _thickness(look):
     return look.thickness
 
 
-def _next(aim, failed, passed, low, high, tolerance, count):
-    """Where to look next: at the aim if it lies well within what is still open."""
+def _next(aim, looks, low, high, tolerance):
+    """Where to look next: at the aim if it lies well within what is still open, and the last look closed half of it."""
+    failed, passed = _bracket(looks)
     if not failed:
         return float(np.clip(aim, low, high))
     top = passed.thickness if passed else high
     if not passed and (top - failed <= tolerance or aim >= top):
         return float(top)
+    before = _bracket(looks[:-1])
+    is_slow = before[0] and before[1] and top - failed > (before[1].thickness - before[0]) / 2
     edge = 0.1 * (top - failed)
-    is_good = failed < aim < top and count < PATIENCE
-    return float(np.clip(aim, failed + edge, top - edge) if is_good else (failed + top) / 2)
-
-
-def _root(known, looks):
-    """Where the demand that needs most is 1, by powers through the two thicknesses nearest to that, mm."""
-    at = np.log([known[0], *(np.full(known.shape[1], each.thickness) for each in looks)])
-    demand = np.array([known[1], *(each.demand for each in looks)])
-    with np.errstate(divide="ignore", invalid="ignore"):
-        logs = np.log(np.where(np.isfinite(demand), np.maximum(demand, 1e-12), np.nan)) + 0 * at
-        order = np.argsort(np.abs(logs), axis=0, kind="stable")  # NaN comes last
-        at, logs = (np.take_along_axis(each, order, axis=0) for each in (at, logs))
-        seen = -np.diff(logs[:2], axis=0) / np.diff(at[:2], axis=0)
-        seen = seen[0] if len(seen) else np.full(known.shape[1], np.nan)
-        power = np.where(np.isfinite(seen), seen, known[2])
-        root = np.where(power > INSENSITIVE, at[0] + logs[0] / power, np.where(logs[0] > 0, np.inf, -np.inf))
-    return float(np.exp(np.clip(np.nanmax(root, initial=-np.inf, where=np.isfinite(logs[0])), -700, 700)))
+    return float(np.clip(aim, failed + edge, top - edge) if failed < aim < top and not is_slow else (failed + top) / 2)

@@ -2,6 +2,7 @@
 
 from dataclasses import KW_ONLY, dataclass
 from functools import cached_property
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -19,6 +20,8 @@ from ..quantities import JudgedStress
 
 __all__ = ["BucklingFactor", "Check", "Frequency", "strength_checks"]
 
+_BUCKLED = WeakKeyDictionary()  # of results that still live, by load case
+
 
 @dataclass(frozen=True)
 class BucklingFactor:
@@ -32,23 +35,28 @@ class BucklingFactor:
 
     def value(self, result):
         """Of a `StaticResult`."""
-        return self.value_and_place(result)[0]
+        return float(self._buckled(result).factor[0])
 
     def value_and_place(self, result):
         """And where its shape moves most."""
-        buckled = solve_buckling(result, self.load_case, 1)
-        moved = np.linalg.norm(buckled.shape[0, :, :3], axis=1)
-        return float(buckled.factor[0]), place_words(result.model.mesh.points[moved.argmax()].round() + 0.0)
+        moved = np.linalg.norm(self._buckled(result).shape[0, :, :3], axis=1)
+        return self.value(result), place_words(result.model.mesh.points[moved.argmax()].round() + 0.0)
 
     def value_and_slope(self, result, side):
         """And about what it changes by with each cell's thickness, (n_cells,): of the membrane forces as they are.
 
         ``dλ/λ = φ ∂K/∂t φ / φ K φ`` by Rayleigh's quotient; exact where no thickness redistributes the forces.
         """
-        buckled = solve_buckling(result, self.load_case, 1)
-        factor, shape = float(buckled.factor[0]), buckled.shape[0]
+        factor, shape = self.value(result), self._buckled(result).shape[0]
         stiffer, whole = _stiffness_along(result.model, shape, side)
         return factor, factor * stiffer / whole
+
+    def _buckled(self, result):
+        """Solved once for the same result."""
+        known = _BUCKLED.setdefault(result, {})
+        if self.load_case not in known:
+            known[self.load_case] = solve_buckling(result, self.load_case, 1).solution
+        return known[self.load_case]
 
 
 @dataclass(frozen=True)
