@@ -232,3 +232,4 @@ ModesResult.plot, BucklingResult.plot, StagesResult.plot = show.plot_mode, show.
 Sensitivity.plot, Sizing.plot, Sweep.plot = show.plot_sensitivity, show.plot_sizing, show.plot_sweep
 assess.Strength.plot, assess.DeflectionLine.plot = show.plot_strength, show.plot_deflection
 assess.Worn.plot, assess.Renewal.plot = show.plot_worn, show.plot_renewal
+assess.FieldBuckling.plot = show.plot_field_buckling
