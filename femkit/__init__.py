@@ -233,3 +233,4 @@ Sensitivity.plot, Sizing.plot, Sweep.plot = show.plot_sensitivity, show.plot_siz
 assess.Strength.plot, assess.DeflectionLine.plot = show.plot_strength, show.plot_deflection
 assess.Worn.plot, assess.Renewal.plot = show.plot_worn, show.plot_renewal
 LeastThickness.plot = show.plot_least
+assess.FieldBuckling.plot = show.plot_field_buckling

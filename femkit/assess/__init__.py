@@ -5,9 +5,13 @@ A calculation aid only: the codes that apply where the vehicle runs and a licens
 
 from . import fatigue
 from .equipment import equipment
+from .field_checks import FieldBuckling, field_buckling
+from .fields import PanelFields, panel_fields
+from .plate_buckling import effective_width
 from .proof_test import GaugeSheet, ProofTest, compare_strains, predict_strains
 from .readings import StrainReadings, read_strains
 from .rosette import RosetteState, rosette
+from .stability import stability
 from .stiffness import (
     DeflectionLine,
     deflection_line,
@@ -23,8 +27,10 @@ from .verdict import Assessment, Finding, Verdict, judge
 __all__ = [
     "Assessment",
     "DeflectionLine",
+    "FieldBuckling",
     "Finding",
     "GaugeSheet",
+    "PanelFields",
     "ProofTest",
     "Rates",
     "Readings",
@@ -37,18 +43,22 @@ __all__ = [
     "Worn",
     "compare_strains",
     "deflection_line",
+    "effective_width",
     "equipment",
     "fatigue",
+    "field_buckling",
     "frequency_band",
     "judge",
     "mass_changes",
     "opening_movement",
+    "panel_fields",
     "pitted_thickness",
     "predict_strains",
     "reaction_changes",
     "read_strains",
     "read_survey",
     "rosette",
+    "stability",
     "strength",
     "strength_table",
     "utilisation",

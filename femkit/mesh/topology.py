@@ -9,7 +9,7 @@ from scipy.sparse.csgraph import connected_components
 from ..units import degree
 
 __all__ = ["CellEdges", "cell_edges", "corner_groups", "fold_edges", "free_edges", "half_sides", "halves", "parts"]
-__all__ += ["smooth_links", "smooth_sheets"]
+__all__ += ["plain_fields", "smooth_links", "smooth_sheets"]
 
 FOLD_ANGLE = 30 * degree  # common practice, no source: above it a line is meant as a fold, not as a curve
 
@@ -183,16 +183,36 @@ def corner_groups(mesh, same=None, cut=()):
     group : ndarray of int64, shape (n_cells, 4)
         From 0; -1 for the fourth corner of a triangle.
     """
-    first, second, _, edge = _smooth_pairs(mesh, FOLD_ANGLE, same)
-    is_cut = np.isin(*(np.sort(np.reshape(p, (-1, 2)), axis=1) @ [mesh.n_points, 1] for p in (mesh.edges.points, cut)))
-    is_plain = ((mesh.edges.count == 2) & ~is_cut)[edge]
-    cells = np.array([first, second])[:, is_plain]
-    ends = mesh.edges.points[edge[is_plain]].T
+    first, second, edge = _plain_pairs(mesh, same, cut)
+    cells = np.array([first, second])
+    ends = mesh.edges.points[edge].T
     links = [4 * cells + (mesh.corners[cells] == end[:, None]).argmax(axis=2) for end in ends]
     of_corner = _components(mesh.corners.size, *np.concatenate(links, axis=1)).reshape(mesh.corners.shape)
     is_corner, group = mesh.corners >= 0, np.full(mesh.corners.shape, -1)
     group[is_corner] = np.unique(of_corner[is_corner], return_inverse=True)[1]
     return group
+
+
+def plain_fields(mesh, cut=()):
+    """Which field each cell belongs to: smooth sheets that end at junctions too, and their border.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    cut
+        As in `corner_groups`.
+
+    Returns
+    -------
+    field : ndarray of int64, shape (n_cells,)
+        From 0, in the order of the fields' first cells.
+    is_border : ndarray of bool, shape (n_edges,)
+        Which of ``mesh.edges`` no field goes across.
+    """
+    first, second, edge = _plain_pairs(mesh, None, cut)
+    is_border = np.ones(len(mesh.edges.points), dtype=bool)
+    is_border[edge] = False
+    return _components(mesh.n_cells, first, second), is_border
 
 
 def fold_edges(mesh, fold_angle=FOLD_ANGLE):
@@ -253,6 +273,14 @@ def _smooth_pairs(mesh, fold_angle, same=None):
     # cells that face the same way run along their common edge in opposite directions
     is_consistent = edges.is_forward[here] != edges.is_forward[there]
     return tuple(a[is_opposite] for a in (first, second, is_consistent, edge))
+
+
+def _plain_pairs(mesh, same, cut):
+    """Cells at both sides of an edge that is neither a fold, nor a junction, nor cut, and that edge."""
+    first, second, _, edge = _smooth_pairs(mesh, FOLD_ANGLE, same)
+    is_cut = np.isin(*(np.sort(np.reshape(p, (-1, 2)), axis=1) @ [mesh.n_points, 1] for p in (mesh.edges.points, cut)))
+    is_plain = ((mesh.edges.count == 2) & ~is_cut)[edge]
+    return first[is_plain], second[is_plain], edge[is_plain]
 
 
 def _sides_at_same_edge(edges):

@@ -9,8 +9,8 @@ from .quantities import field_of, field_of_array
 from .sheet import sheet_of
 
 __all__ = [
-    "plot_buckle", "plot_case", "plot_field", "plot_mode", "plot_sensitivity", "plot_stages", "plot_strength",
-    "plot_variants",
+    "plot_buckle", "plot_case", "plot_field", "plot_field_buckling", "plot_mode", "plot_sensitivity", "plot_stages",
+    "plot_strength", "plot_variants",
 ]  # fmt: skip
 
 
@@ -198,6 +198,25 @@ def plot_strength(found, **options):
     title = f"Where is the strength used most? In {plate}, under {found.governing().case}"
     label = f"utilisation over {found.distance:g} mm, largest of {len(found.names)} combinations, 1 at the limit"
     return plot_field(found.result.model.mesh, found.utilisation, **{"label": label, "title": title, **options})
+
+
+def plot_field_buckling(found, combination=None, *, after_buckling=False, **options):
+    """How much of what it may carry each field of sheet carries; white fields are not assessed.
+
+    Parameters
+    ----------
+    found : FieldBuckling
+    combination : str, optional
+        The worst of all for each field without it.
+    after_buckling : bool
+        The utilisation after buckling instead of limit over elastic factor.
+    **options
+        As in `plot_field`.
+    """
+    what = "utilisation after buckling" if after_buckling else f"{found.limit:g} / elastic buckling factor"
+    label = f"{what} of each field, {combination or 'worst combination'}; white: not assessed"
+    values = found.per_cell(combination, after_buckling=after_buckling)
+    return plot_field(found.fields.model.mesh, values, **({"label": label, "at": "centres"} | options))
 
 
 def _plot_shape(result, number, what, sizes, of, options):
