@@ -234,14 +234,12 @@ class _Search:
         for k in np.argsort(self.is_dear, kind="stable"):
             if self.is_dear[k] and (not with_dear or np.nanmax(demand, initial=0.0) > 1):
                 break
-            quantity = checks[k].quantity
-            if self.is_dear[k]:
-                self.n_dear += 1
-                value, change = quantity.value_and_slope(result, np.zeros(self.model.mesh.n_cells))
-                power[k] = change[zone.cells].sum() * thickness / value  # more is better
-            if not self.is_dear[k] or hasattr(quantity, "value_and_place"):
-                value, places[k] = checks[k].value_and_place(result)
+            self.n_dear += int(self.is_dear[k])
+            value, places[k] = checks[k].value_and_place(result)
             demand[k] = np.inf if np.isnan(value) else checks[k].demand(value)
+            if self.is_dear[k] and np.isfinite(value) and demand[k] > 1:  # where it leads on
+                change = checks[k].quantity.value_and_slope(result, np.zeros(self.model.mesh.n_cells))[1]
+                power[k] = change[zone.cells].sum() * thickness / value  # more is better
         return Look(thickness, demand, power, tuple(places))
 
     def _said(self, zone, found, last, looks, known, is_excused):
