@@ -29,7 +29,8 @@ WHY_COLOURS = ("#2D1140", "#CC6677", "#33508C", "#EEDD88", "#B8BCC2")  # told ap
 
 def readings(model):
     """The survey laid on a model of the wall as built."""
-    return fk.assess.read_survey(SURVEY).on(model, under=UNDER)
+    under = {name: old for name, old in UNDER.items() if name in model.plates}
+    return fk.assess.read_survey(SURVEY).on(model, under=under)
 
 
 def oddest_readings(read, count=4, within=400.0):

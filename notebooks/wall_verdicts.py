@@ -57,7 +57,13 @@ def strength(results):
 def stability(results, buckles):
     """The lowest buckling factor, and the flat fields of sheet by formulas, before and after they buckle."""
     lowest = {form: assess.stability(each, limit=demo.STABILITY_FACTOR).governing() for form, each in buckles.items()}
-    return [fk.Line(f"{demo.STABILITY_FACTOR:g} / buckling factor", lowest, unit="", limit=1.0)]
+    fields = {form: assess.field_buckling(result, limit=demo.STABILITY_FACTOR) for form, result in results.items()}
+    before, after = ({f: each.governing(after_buckling=late) for f, each in fields.items()} for late in (False, True))
+    return [
+        fk.Line(f"{demo.STABILITY_FACTOR:g} / buckling factor", lowest, unit="", limit=1.0),
+        fk.Line(f"{demo.STABILITY_FACTOR:g} / factor of a field of sheet by formulas", before, unit="", limit=1.0),
+        fk.Line("used of what a field carries after buckling", after, unit="", limit=1.0),
+    ]
 
 
 def life(results):
@@ -67,7 +73,9 @@ def life(results):
     windows = {form: of_windows(found) for form, found in lives.items()}
     years = f"{wall_life.YEARS_USED:g} + {wall_life.YEARS_WANTED:g} years"
     return [
-        fk.Line(f"damage after {years}, the worst detail", {f: v.governing() for f, v in lives.items()}, unit="", limit=1.0),
+        fk.Line(
+            f"damage after {years}, the worst detail", {f: v.governing() for f, v in lives.items()}, unit="", limit=1.0
+        ),
         fk.Line(f"damage after {years}, {wall_life.WINDOWS}", windows, unit="", limit=1.0),
     ]
 

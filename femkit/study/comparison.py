@@ -1,7 +1,7 @@
 """Is the changed structure as good as the original? Quantities of all variants side by side, each with its verdict."""
 
 from collections import Counter
-from dataclasses import KW_ONLY, dataclass, field
+from dataclasses import KW_ONLY, dataclass
 from html import escape
 
 import numpy as np
@@ -35,11 +35,6 @@ class Line:
         What it belongs to, for instance ``"stiffness"``: verdicts in words are told group by group.
     remark : str
         Where it is, what it was taken from; of a line that is not assessed, why.
-
-    Attributes
-    ----------
-    found : dict of str to Finding
-        What `values` was given as; `values` itself holds the numbers.
     """
 
     quantity: str
@@ -50,15 +45,15 @@ class Line:
     assessed: bool = True
     group: str = ""
     remark: str = ""
-    found: dict = field(init=False)
 
-    def __post_init__(self):
-        found = {
-            name: x if isinstance(x, Finding) else Finding(np.nan if x is None else x)
-            for name, x in self.values.items()
-        }
-        object.__setattr__(self, "found", found)
-        object.__setattr__(self, "values", {name: each.value for name, each in found.items()})
+    def finding(self, variant):
+        """One variant's value as a `Finding`; NaN where it has none."""
+        found = self.values.get(variant)
+        return found if isinstance(found, Finding) else Finding(np.nan if found is None else float(found))
+
+    def number(self, variant):
+        """One variant's value; NaN where it has none."""
+        return self.finding(variant).value
 
     @property
     def head(self):
@@ -67,14 +62,16 @@ class Line:
 
     def ratio(self, variant, original):
         """One variant's value over the original's; NaN where either is missing or the original's is 0."""
-        value, before = (self.values.get(name, np.nan) for name in (variant, original))
+        value, before = self.number(variant), self.number(original)
         return value / before if before else np.nan
 
     def decided_by(self, variant):
-        """Load case and place that decide one variant's value, in words; "" where nothing is known of it."""
-        found = self.found.get(variant, Finding(np.nan))
+        """Load case and place that decide one variant's value, and what was not assessed beside it; "" if unknown."""
+        found = self.finding(variant)
         place = f"near {found.place}" if found.place.startswith("(") else found.place
-        return ", ".join(words for words in (found.case, place) if words)
+        decided = ", ".join(words for words in (found.case, place) if words)
+        beside = f"beside it: {found.why}" if found.why and not np.isnan(found.value) else ""
+        return "; ".join(words for words in (decided, beside) if words)
 
 
 @dataclass(frozen=True)
@@ -117,15 +114,14 @@ class Comparison:
         """The verdict on one variant in one line."""
         if not line.assessed:
             return Verdict.NOT_ASSESSED
-        original = line.values.get(self.original)
-        return judge(line.values.get(variant, np.nan), limit=line.limit, original=original)
+        return judge(line.number(variant), limit=line.limit, original=line.number(self.original))
 
     def words(self, line, variant):
         """The verdict on one variant in one line; where there is none, with the reason."""
         verdict = self.verdict(line, variant)
         if verdict is not Verdict.NOT_ASSESSED:
             return str(verdict)
-        found = line.found.get(variant, Finding(np.nan))
+        found = line.finding(variant)
         if not line.assessed:
             why = line.remark
         elif np.isnan(found.value):
@@ -141,7 +137,7 @@ class Comparison:
         others = [name for name in self.variants if name != self.original]
         rows = []
         for line in self.lines:
-            row = {"quantity": line.head} | {name: line.values.get(name, np.nan) for name in self.variants}
+            row = {"quantity": line.head} | {name: line.number(name) for name in self.variants}
             row["limit"] = np.nan if line.limit is None else line.limit
             row |= {f"{name} / {self.original}": line.ratio(name, self.original) for name in others}
             row |= {f"{name}: verdict": self.words(line, name) for name in self.variants}
@@ -196,7 +192,7 @@ class Comparison:
             verdict, decided = self.verdict(line, name), line.decided_by(name)
             tip = escape(f"{verdict}; {decided}" if decided else str(verdict))
             shade = f" style='background:{SHADES[verdict]}' title='{tip}'" if verdict in SHADES else ""
-            cells.append(f"<td{shade}>{_number(line.values.get(name))}</td>")
+            cells.append(f"<td{shade}>{_number(line.number(name))}</td>")
         as_original = line.limit is None and line.assessed
         cells.append(f"<td>{'as the original' if as_original else _number(line.limit, '')}</td>")
         cells += [f"<td>{_number(line.ratio(name, self.original))}</td>" for name in others]

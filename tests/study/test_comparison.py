@@ -38,7 +38,7 @@ def test_what_decides_and_why_not_are_said():
         "mended": Finding(np.nan, why="the weld is thinner than the rule's data"),
     }
     line = fk.Line("weld", found, unit="", limit=1.0, group="joints")
-    assert line.values["as built"] == 0.8
+    assert line.number("as built") == 0.8
     compared = fk.Comparison([line, fk.Line("new", {"mended": 2.0}, unit="mm")], original="as built")
     assert compared.words(line, "mended") == "not assessed: the weld is thinner than the rule's data"
     assert compared.words(compared.lines[1], "mended") == "not assessed: there is no limit, and as built has no value"
@@ -74,5 +74,5 @@ def test_strength_lines_of_two_thicknesses():
 
     (line,) = fk.compare_strength({"thick": solved(6.0), "thin": solved(3.0)}, combinations=["load"])
     assert line.quantity == "utilisation of all cells, load"
-    assert line.values["thin"] / line.values["thick"] == pytest.approx(2, rel=1e-6)
+    assert line.number("thin") / line.number("thick") == pytest.approx(2, rel=1e-6)
     assert line.limit == 1.0
