@@ -6,7 +6,7 @@ the seam are exact, and an even force comes out even. Towards a free end the for
 of an edge further in.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -64,6 +64,47 @@ class LineForces:
     def length(self):
         """Of all lines, mm."""
         return float(self.share.sum())
+
+    @property
+    def lengths(self):
+        """Of each line, mm, shape (n_lines,)."""
+        return np.bincount(self.line, self.share)
+
+    def mean(self, line, low, high):
+        """Means of ``force moment`` over stretches of one line, shape (k, 6), N/mm and N mm/mm.
+
+        Each point's stands for its share, so stretches that cover a line carry together what it carries.
+
+        Parameters
+        ----------
+        line : int
+        low, high : ndarray, shape (k,)
+            Where along the line a stretch begins and ends, mm.
+        """
+        of_line = self.line == line
+        ends = np.append(0.0, np.cumsum(self.share[of_line]))
+        passed = np.hstack([self.force, self.moment])[of_line] * self.share[of_line, None]
+        upto = np.vstack([np.zeros(6), np.cumsum(passed, axis=0)]).T
+        stretch = [np.interp(high, ends, each) - np.interp(low, ends, each) for each in upto]
+        return np.stack(stretch, axis=1) / (high - low)[:, None]
+
+    def averaged(self, over):
+        """The same with every value the mean over a length of its line around it, or its first or last such length.
+
+        Parameters
+        ----------
+        over : float
+            mm; a shorter line has its mean everywhere.
+        """
+        if not (np.isfinite(over) and over > 0):
+            raise ModelError(f"{self.name}: the length to average over is {over} mm; it must be finite and above 0.")
+        means = []
+        for line, length in enumerate(self.lengths):
+            width = min(over, length)
+            low = np.clip(self.distance[self.line == line] - width / 2, 0, length - width)
+            means.append(self.mean(line, low, low + width))
+        means = np.concatenate(means)
+        return replace(self, force=means[:, :3], moment=means[:, 3:])
 
     def total(self, about=(0.0, 0.0, 0.0)):
         """Force and moment about a point that pass through the whole seam onto the first part: N and N mm, each (3,).
