@@ -12,7 +12,7 @@ import numpy as np
 
 from ..errors import ModelError
 from ..mesh.selection import describe, edges_between, select_cells, select_edges
-from ..mesh.topology import half_sides
+from ..mesh.topology import half_sides, halves
 from ..model.values import place_words
 from ..units import degree
 
@@ -144,8 +144,8 @@ def line_forces(case, first, second=None, *, edges=None, name=None):
     """Forces and moments per length along the border of a part, as they act on it: also ``case.line_forces(…)``.
 
     What acts on the part at the line's points counts whatever it comes from: the second part, but loads, supports,
-    beams and links at the very line too. Where the line ends but the part goes on, the last point's force is shared
-    with what the part touches there.
+    beams and links at the very line too. Where the line ends but the part's border goes on, the last point's force is
+    shared with it by length: so all lines of a border, each by itself, add up to what acts on the part.
 
     Parameters
     ----------
@@ -201,7 +201,7 @@ def line_forces(case, first, second=None, *, edges=None, name=None):
     is_first[select_cells(mesh, first, who)] = True
     pairs, axes = _directed(mesh, pairs, is_first, who)
     length = np.linalg.norm(np.subtract(*mesh.points[pairs.T]), axis=1)
-    of_point = np.bincount(pairs.ravel(), np.repeat(length / 2, 2), minlength=mesh.n_points)
+    of_point = _border_lengths(mesh, pairs, is_first)
     taken, rows = _taken(case, is_first), []
     for number, chain in enumerate(_chains(pairs, axes)):
         points, steps = np.append(pairs[chain, 0], pairs[chain[-1], 1]), length[chain]
@@ -263,6 +263,18 @@ def _chains(pairs, axes):
             is_left[edge] = False
             edge = int(follower[edge])
         yield np.array(chain)
+
+
+def _border_lengths(mesh, pairs, is_first):
+    """Half of the lengths of the edges that each point has of the line and of the first part's border, (n_points,)."""
+    edges = mesh.edges
+    has_first, has_other = (
+        np.bincount(edges.edge, chosen[edges.cell], len(edges.points)) > 0 for chosen in (is_first, ~is_first)
+    )
+    border = np.concatenate([pairs, halves(mesh, edges.points[has_first & has_other])])
+    border = np.unique(np.sort(border, axis=1), axis=0)
+    length = np.linalg.norm(np.subtract(*mesh.points[border.T]), axis=1)
+    return np.bincount(border.ravel(), np.repeat(length / 2, 2), minlength=mesh.n_points)
 
 
 def _taken(case, is_first):

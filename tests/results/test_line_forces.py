@@ -221,3 +221,20 @@ def test_pictures_of_a_seam_say_what_they_show(twisted):
     assert picture.alt.startswith("What passes through the corner?. N/mm, mean over 40 mm over mm along the line from")
     with pytest.raises(fk.ModelError, match="there is no line 3; there are 0 … 1"):
         seam.plot(3)
+
+
+def test_the_lines_of_a_border_add_up_to_what_acts_on_the_part():
+    # statics by hand: a patch under a force of its own, held by four neighbours that meet it in its corners
+    sheet = grid(120, 90, 12, 9, to_space=lambda p: p + [0, 0, 1] * (0.002 * p[:, :1] ** 2))
+    x, y = (sheet.centres - [60, 45, 0])[:, :2].T
+    patch = (np.abs(x) < 20) & (np.abs(y) < 15)
+    push = fk.PointLoad(fk.near(60, 40, 7), fx=70, fy=-40, fz=10, mx=300)
+    held = fk.Support("left", ux=0, uy=0, uz=0, rx=0, ry=0, rz=0)
+    model = fk.Model(sheet, fk.Plate(3.0, STEEL), supports=[held], load_cases=[fk.LoadCase("push", [push])])
+    case, place = fk.solve_static(model)["push"], sheet.points[fk.near(60, 40, 7).choose(sheet.points)][0]
+    sides = [~patch & side for side in (x < -20, x > 20, (np.abs(x) < 20) & (y > 0), (np.abs(x) < 20) & (y < 0))]
+    parts = [case.line_forces(patch, side) for side in sides]
+    assert sorted(len(part.line) for part in parts) == [4, 4, 5, 5]  # corners in two each
+    force, moment = (sum(each) for each in zip(*(part.total(place) for part in parts)))
+    assert force == pytest.approx([-70, 40, -10], abs=1e-9 * 80)
+    assert moment == pytest.approx([-300, 0, 0], abs=1e-9 * 80 * 120)
