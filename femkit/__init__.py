@@ -71,6 +71,7 @@ from .results import (
     BucklingResult,
     CaseResult,
     Gauge,
+    LineForces,
     ModesResult,
     Rosette,
     StaticResult,
@@ -142,6 +143,7 @@ __all__ = [
     "JudgedStress",
     "LeastThickness",
     "Line",
+    "LineForces",
     "LineLoad",
     "LineMass",
     "LoadCase",
@@ -234,3 +236,4 @@ assess.Strength.plot, assess.DeflectionLine.plot = show.plot_strength, show.plot
 assess.Worn.plot, assess.Renewal.plot = show.plot_worn, show.plot_renewal
 LeastThickness.plot = show.plot_least
 assess.FieldBuckling.plot = show.plot_field_buckling
+LineForces.plot, assess.JointUse.plot = show.plot_line_forces, show.plot_joint

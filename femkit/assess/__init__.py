@@ -5,8 +5,10 @@ A calculation aid only: the codes that apply where the vehicle runs and a licens
 
 from . import fatigue
 from .equipment import equipment
+from .fasteners import FastenerResistance, en_resistance, fastener_group, fasteners
 from .field_checks import FieldBuckling, field_buckling
 from .fields import PanelFields, panel_fields
+from .joints import JointUse
 from .plate_buckling import effective_width
 from .proof_test import GaugeSheet, ProofTest, compare_strains, predict_strains
 from .readings import StrainReadings, read_strains
@@ -23,13 +25,16 @@ from .stiffness import (
 from .strength import Strength, strength, strength_table, utilisation
 from .survey import Rates, Readings, Renewal, Survey, Worn, pitted_thickness, read_survey
 from .verdict import Assessment, Finding, Verdict, judge
+from .welds import butt_welds, fillet_welds
 
 __all__ = [
     "Assessment",
     "DeflectionLine",
+    "FastenerResistance",
     "FieldBuckling",
     "Finding",
     "GaugeSheet",
+    "JointUse",
     "PanelFields",
     "ProofTest",
     "Rates",
@@ -41,12 +46,17 @@ __all__ = [
     "Survey",
     "Verdict",
     "Worn",
+    "butt_welds",
     "compare_strains",
     "deflection_line",
     "effective_width",
+    "en_resistance",
     "equipment",
+    "fastener_group",
+    "fasteners",
     "fatigue",
     "field_buckling",
+    "fillet_welds",
     "frequency_band",
     "judge",
     "mass_changes",

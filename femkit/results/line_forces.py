@@ -6,13 +6,13 @@ the seam are exact, and an even force comes out even. Towards a free end the for
 of an edge further in.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ..errors import ModelError
 from ..mesh.selection import describe, edges_between, select_cells, select_edges
-from ..mesh.topology import half_sides
+from ..mesh.topology import half_sides, halves
 from ..model.values import place_words
 from ..units import degree
 
@@ -65,6 +65,47 @@ class LineForces:
         """Of all lines, mm."""
         return float(self.share.sum())
 
+    @property
+    def lengths(self):
+        """Of each line, mm, shape (n_lines,)."""
+        return np.bincount(self.line, self.share)
+
+    def mean(self, line, low, high):
+        """Means of ``force moment`` over stretches of one line, shape (k, 6), N/mm and N mm/mm.
+
+        Each point's stands for its share, so stretches that cover a line carry together what it carries.
+
+        Parameters
+        ----------
+        line : int
+        low, high : ndarray, shape (k,)
+            Where along the line a stretch begins and ends, mm.
+        """
+        of_line = self.line == line
+        ends = np.append(0.0, np.cumsum(self.share[of_line]))
+        passed = np.hstack([self.force, self.moment])[of_line] * self.share[of_line, None]
+        upto = np.vstack([np.zeros(6), np.cumsum(passed, axis=0)]).T
+        stretch = [np.interp(high, ends, each) - np.interp(low, ends, each) for each in upto]
+        return np.stack(stretch, axis=1) / (high - low)[:, None]
+
+    def averaged(self, over):
+        """The same with every value the mean over a length of its line around it, or its first or last such length.
+
+        Parameters
+        ----------
+        over : float
+            mm; a shorter line has its mean everywhere.
+        """
+        if not (np.isfinite(over) and over > 0):
+            raise ModelError(f"{self.name}: the length to average over is {over} mm; it must be finite and above 0.")
+        means = []
+        for line, length in enumerate(self.lengths):
+            width = min(over, length)
+            low = np.clip(self.distance[self.line == line] - width / 2, 0, length - width)
+            means.append(self.mean(line, low, low + width))
+        means = np.concatenate(means)
+        return replace(self, force=means[:, :3], moment=means[:, 3:])
+
     def total(self, about=(0.0, 0.0, 0.0)):
         """Force and moment about a point that pass through the whole seam onto the first part: N and N mm, each (3,).
 
@@ -103,8 +144,8 @@ def line_forces(case, first, second=None, *, edges=None, name=None):
     """Forces and moments per length along the border of a part, as they act on it: also ``case.line_forces(…)``.
 
     What acts on the part at the line's points counts whatever it comes from: the second part, but loads, supports,
-    beams and links at the very line too. Where the line ends but the part goes on, the last point's force is shared
-    with what the part touches there.
+    beams and links at the very line too. Where the line ends but the part's border goes on, the last point's force is
+    shared with it by length: so all lines of a border, each by itself, add up to what acts on the part.
 
     Parameters
     ----------
@@ -160,7 +201,7 @@ def line_forces(case, first, second=None, *, edges=None, name=None):
     is_first[select_cells(mesh, first, who)] = True
     pairs, axes = _directed(mesh, pairs, is_first, who)
     length = np.linalg.norm(np.subtract(*mesh.points[pairs.T]), axis=1)
-    of_point = np.bincount(pairs.ravel(), np.repeat(length / 2, 2), minlength=mesh.n_points)
+    of_point = _border_lengths(mesh, pairs, is_first)
     taken, rows = _taken(case, is_first), []
     for number, chain in enumerate(_chains(pairs, axes)):
         points, steps = np.append(pairs[chain, 0], pairs[chain[-1], 1]), length[chain]
@@ -222,6 +263,18 @@ def _chains(pairs, axes):
             is_left[edge] = False
             edge = int(follower[edge])
         yield np.array(chain)
+
+
+def _border_lengths(mesh, pairs, is_first):
+    """Half of the lengths of the edges that each point has of the line and of the first part's border, (n_points,)."""
+    edges = mesh.edges
+    has_first, has_other = (
+        np.bincount(edges.edge, chosen[edges.cell], len(edges.points)) > 0 for chosen in (is_first, ~is_first)
+    )
+    border = np.concatenate([pairs, halves(mesh, edges.points[has_first & has_other])])
+    border = np.unique(np.sort(border, axis=1), axis=0)
+    length = np.linalg.norm(np.subtract(*mesh.points[border.T]), axis=1)
+    return np.bincount(border.ravel(), np.repeat(length / 2, 2), minlength=mesh.n_points)
 
 
 def _taken(case, is_first):

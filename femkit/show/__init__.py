@@ -19,6 +19,7 @@ from .fields import (
 )
 from .gauges import plot_gauges, plot_proof_test
 from .interactive import View, view
+from .joints import plot_joint, plot_line_forces
 from .least import plot_least
 from .models import plot_mesh, plot_model
 from .picture import Peak, Picture
@@ -45,7 +46,9 @@ __all__ = [
     "plot_field",
     "plot_field_buckling",
     "plot_gauges",
+    "plot_joint",
     "plot_least",
+    "plot_line_forces",
     "plot_mesh",
     "plot_mode",
     "plot_model",

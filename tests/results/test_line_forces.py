@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from sheets import STEEL, grid
+from sheets import STEEL, cantilever, grid
 
 import femkit as fk
 from femkit.mesh import free_edges
@@ -148,3 +148,93 @@ def test_a_line_inside_the_first_part_is_refused(twisted):
     edges = mesh.edges.points[mesh.edges.count == 2][:1]
     with pytest.raises(fk.ModelError, match="more than one cell of the first part; name fewer"):
         twisted[0].line_forces("all", edges=edges)
+
+
+def test_means_over_stretches_carry_what_the_line_carries(twisted):
+    seam = twisted[0].line_forces("wall", "rest")
+    assert seam.lengths == pytest.approx([LENGTH, LENGTH])
+    ends = np.linspace(0, LENGTH, 8)
+    mean, of_line = seam.mean(1, ends[:-1], ends[1:]), seam.line == 1
+    passed = np.hstack([seam.force, seam.moment])[of_line] * seam.share[of_line, None]
+    assert (mean * np.diff(ends)[:, None]).sum(axis=0) == pytest.approx(passed.sum(axis=0), abs=1e-6)
+    whole = seam.averaged(2 * LENGTH)
+    assert whole.force[of_line, 0] == pytest.approx(np.full(of_line.sum(), passed[:, 0].sum() / LENGTH))
+    assert seam.averaged(0.01).force == pytest.approx(seam.force, abs=1e-9)
+    for over in (0, -5, np.nan):
+        with pytest.raises(fk.ModelError, match="wall to rest: the length to average over is"):
+            seam.averaged(over)
+
+
+def test_the_rivets_of_a_twisted_box_carry_bredts_flow_at_their_pitch(twisted):
+    # R. Bredt, VDI-Z. 40 (1896): q p = T p / 2A; the walls' own twisting takes 0.08 %
+    case, torque = twisted
+    rivets = fk.assess.fasteners(case.line_forces("wall", "rest"), diameter=6, pitch=30, thickness=WALL)
+    middle = np.abs(rivets.places[:, 0] - LENGTH / 2) < LENGTH / 4
+    assert len(middle) == 2 * 16
+    assert rivets.values["shear force (N)"][middle] == pytest.approx(torque / (2 * SIDE**2) * 30, rel=3e-3)
+
+
+def test_the_seams_of_a_riveted_box_carry_vs_over_2i():
+    # covers 300 x 4 outside two webs 200 x 3, V = 30 kN: S 122 400, I 28 972 800, V S / 2 I = 63.369781 N/mm, by hand
+    span, wide, high = 1200.0, 300.0, 200.0
+    flat = lambda z: lambda p: np.column_stack([p[:, 0], p[:, 1] - wide / 2, 0 * p[:, 0] + z])  # noqa: E731
+    upright = lambda y: lambda p: np.column_stack([p[:, 0], 0 * p[:, 0] + y, p[:, 1] - high / 2])  # noqa: E731
+    sides = {"upper": (wide, flat(high / 2)), "lower": (wide, flat(-high / 2))}
+    sides |= {"left": (high, upright(-wide / 2)), "right": (high, upright(wide / 2))}
+    grids = {name: grid(span, width, 24, 6, to_space=place) for name, (width, place) in sides.items()}
+    points = np.concatenate([one.points for one in grids.values()])
+    _, first, number = np.unique(points.round(6), axis=0, return_index=True, return_inverse=True)
+    starts = np.cumsum([0] + [one.n_points for one in grids.values()])
+    quads = np.concatenate([one.cells["quad"] + start for one, start in zip(grids.values(), starts)])
+    sets = {name: np.arange(144) + 144 * k for k, name in enumerate(sides)}
+    mesh = fk.Mesh(points[first], {"quad": number.ravel()[quads]}, cell_sets=sets | {"webs": np.arange(288, 576)})
+    plates = {name: fk.Plate(4.0, STEEL, offset=side) for name, side in (("upper", 2.0), ("lower", -2.0))}
+    plates |= {name: fk.Plate(3.0, STEEL) for name in ("left", "right")}
+    assert (mesh.normals[mesh.cell_sets["lower"], 2] > 0).all()  # both covers' tops look up
+    held = fk.Support(fk.on_plane(x=0), ux=0, uy=0, uz=0, rx=0, ry=0, rz=0)
+    ends = mesh.edges.points[(mesh.points[mesh.edges.points][..., 0] == span).all(axis=1)]
+    ends = ends[np.ptp(mesh.points[ends][..., 1], axis=1) == 0]
+    tip = fk.LoadCase("V", [fk.LineLoad(ends, fz=-30_000, total=True)])
+    case = fk.solve_static(fk.Model(mesh, plates, supports=[held], load_cases=[tip]))["V"]
+    seam = case.line_forces("upper", "webs")
+    middle = np.abs(seam.places[:, 0] - span / 2) < 200
+    assert np.abs(seam.force[middle, 0]) == pytest.approx(63.369781, rel=0.02)
+    rivets = fk.assess.fasteners(seam, diameter=10, pitch=40, thickness=3)
+    middle = np.abs(rivets.places[:, 0] - span / 2) < 200
+    assert rivets.values["shear force (N)"][middle] == pytest.approx(63.369781 * 40, rel=0.02)
+
+
+def test_bending_that_presses_the_top_is_a_positive_moment_along_the_line():
+    strip = cantilever(n_width=4, loads=[fk.LineLoad("right", fz=-10, total=True)])
+    case = fk.solve_static(strip)["load"]
+    seam = case.line_forces(strip.mesh.centres[:, 0] < 100)
+    assert seam.averaged(20).moment[:, 0] == pytest.approx(-10 * 100 / 20, rel=1e-6)  # statics: F l / width
+    butt = fk.assess.butt_welds(seam, thickness=5, yield_strength=235)
+    assert butt.values["stress (MPa)"] == pytest.approx(6 * 50 / 25, rel=0.01)
+    beside = np.abs(strip.mesh.centres[:, 0] - 100) < 6
+    assert case.stress("top")[beside, 0].mean() == pytest.approx(6 * 50 / 25, rel=0.01)
+
+
+def test_pictures_of_a_seam_say_what_they_show(twisted):
+    seam = twisted[0].line_forces("wall", "rest")
+    picture = seam.plot(1, over=40, title="What passes through the corner?")
+    assert picture.alt.startswith("What passes through the corner?. N/mm, mean over 40 mm over mm along the line from")
+    with pytest.raises(fk.ModelError, match="there is no line 3; there are 0 … 1"):
+        seam.plot(3)
+
+
+def test_the_lines_of_a_border_add_up_to_what_acts_on_the_part():
+    # statics by hand: a patch under a force of its own, held by four neighbours that meet it in its corners
+    sheet = grid(120, 90, 12, 9, to_space=lambda p: p + [0, 0, 1] * (0.002 * p[:, :1] ** 2))
+    x, y = (sheet.centres - [60, 45, 0])[:, :2].T
+    patch = (np.abs(x) < 20) & (np.abs(y) < 15)
+    push = fk.PointLoad(fk.near(60, 40, 7), fx=70, fy=-40, fz=10, mx=300)
+    held = fk.Support("left", ux=0, uy=0, uz=0, rx=0, ry=0, rz=0)
+    model = fk.Model(sheet, fk.Plate(3.0, STEEL), supports=[held], load_cases=[fk.LoadCase("push", [push])])
+    case, place = fk.solve_static(model)["push"], sheet.points[fk.near(60, 40, 7).choose(sheet.points)][0]
+    sides = [~patch & side for side in (x < -20, x > 20, (np.abs(x) < 20) & (y > 0), (np.abs(x) < 20) & (y < 0))]
+    parts = [case.line_forces(patch, side) for side in sides]
+    assert sorted(len(part.line) for part in parts) == [4, 4, 5, 5]  # corners in two each
+    force, moment = (sum(each) for each in zip(*(part.total(place) for part in parts)))
+    assert force == pytest.approx([-70, 40, -10], abs=1e-9 * 80)
+    assert moment == pytest.approx([-300, 0, 0], abs=1e-9 * 80 * 120)

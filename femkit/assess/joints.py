@@ -1,0 +1,107 @@
+"""What a joint uses of what it can carry, along its lines: the answer that checks of fasteners and welds share.
+
+A calculation aid only: the codes that apply and a licensed engineer's judgement come first.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import ModelError
+from ..model.values import bad_number, refuse
+from ..results.line_forces import LineForces
+from .verdict import Finding, judge
+
+__all__ = ["JointUse", "as_lines", "check_numbers"]
+
+
+@dataclass(frozen=True, eq=False)
+class JointUse:
+    """Values and utilisations at places of a joint, one row each.
+
+    Attributes
+    ----------
+    what : str
+        ``"rivets 10 mm"``.
+    joint, case : ndarray of str, shape (n,)
+    line : ndarray of int, shape (n,)
+    distance : ndarray, shape (n,)
+        Along the line, mm.
+    places : ndarray, shape (n, 3)
+        mm.
+    values : dict of str to ndarray, shape (n,)
+        Forces and stresses, with their units in the names.
+    uses : dict of str to ndarray, shape (n,)
+        Utilisation by check, 1 at the limit; NaN where it is not assessed.
+    why : ndarray of str, shape (n,)
+        Why something was not assessed, or "".
+    """
+
+    what: str
+    joint: np.ndarray
+    case: np.ndarray
+    line: np.ndarray
+    distance: np.ndarray
+    places: np.ndarray
+    values: dict
+    uses: dict
+    why: np.ndarray
+
+    @property
+    def utilisation(self):
+        """The largest of all checks at each place, shape (n,); NaN where any of them was not assessed."""
+        return np.max(list(self.uses.values()), axis=0) if self.uses else np.full(len(self.line), np.nan)
+
+    def governing(self):
+        """The place and check with the largest utilisation, as a `Finding`; its `why` says what was not assessed."""
+        use = np.fmax.reduce(list(self.uses.values())) if self.uses else np.full(len(self.line), np.nan)
+        why = "; ".join(dict.fromkeys(why for why in self.why if why)) if self.uses else "no limits were given"
+        if not np.isfinite(use).any():
+            return Finding(np.nan, why=why)
+        worst = int(np.nanargmax(use))
+        check = max(self.uses, key=lambda name: np.nan_to_num(self.uses[name][worst]))
+        return Finding(
+            float(use[worst]), self.case[worst], f"{self.joint[worst]}, {check}, {_place(self.places[worst])}", why
+        )
+
+    def table(self):
+        """One row a place: forces, stresses, utilisation of every check, verdict and why, as a pandas table."""
+        import pandas as pd
+
+        use = self.utilisation
+        columns = {
+            "joint": self.joint,
+            "load case": self.case,
+            "line": self.line,
+            "distance (mm)": self.distance,
+            "at (mm)": [_place(place) for place in self.places],
+            **self.values,
+            **{f"utilisation, {name}": values for name, values in self.uses.items()},
+            "verdict": [str(judge(value, limit=1.0)) for value in use],
+            "why": self.why,
+        }
+        return pd.DataFrame(columns)
+
+    def __repr__(self):
+        found = self.governing()
+        said = f"uses {found.value:.3g} at {found.place}, {found.case}" if np.isfinite(found.value) else "not assessed"
+        return f"JointUse {self.what}: {said}" + f" ({found.why})" * bool(found.why)
+
+
+def as_lines(lines):
+    """A list of `LineForces` from one or several."""
+    lines = [lines] if isinstance(lines, LineForces) else list(lines)
+    wrong = [line for line in lines if not isinstance(line, LineForces)]
+    if wrong or not lines:
+        raise ModelError(f"{wrong[0] if wrong else 'no line'!r} is no LineForces; give what case.line_forces(…) gives.")
+    return lines
+
+
+def check_numbers(who, **given):
+    """Refuse all numbers that are not above 0, together; those that are None were not given. Names end in units."""
+    named = {name: value for name, value in given.items() if value is not None}
+    refuse(*(bad_number(who, name.replace("_", " "), value, rule=" above 0") for name, value in named.items()))
+
+
+def _place(point):
+    return "(" + ", ".join(f"{x + 0.0:.0f}" for x in point) + ")"
