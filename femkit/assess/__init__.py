@@ -4,16 +4,27 @@ A calculation aid only: the codes that apply where the vehicle runs and a licens
 """
 
 from . import fatigue
+from .buckling import FieldBuckling, PanelFields, effective_width, field_buckling, panel_fields, stability
 from .equipment import equipment
-from .fasteners import FastenerResistance, en_resistance, fastener_group, fasteners
-from .field_checks import FieldBuckling, field_buckling
-from .fields import PanelFields, panel_fields
-from .joints import JointUse
-from .plate_buckling import effective_width
-from .proof_test import GaugeSheet, ProofTest, compare_strains, predict_strains
-from .readings import StrainReadings, read_strains
-from .rosette import RosetteState, rosette
-from .stability import stability
+from .joints import (
+    FastenerResistance,
+    JointUse,
+    butt_welds,
+    en_resistance,
+    fastener_group,
+    fasteners,
+    fillet_welds,
+)
+from .proof import (
+    GaugeSheet,
+    ProofTest,
+    RosetteState,
+    StrainReadings,
+    compare_strains,
+    predict_strains,
+    read_strains,
+    rosette,
+)
 from .stiffness import (
     DeflectionLine,
     deflection_line,
@@ -25,7 +36,6 @@ from .stiffness import (
 from .strength import Strength, strength, strength_table, utilisation
 from .survey import Rates, Readings, Renewal, Survey, Worn, pitted_thickness, read_survey
 from .verdict import Assessment, Finding, Verdict, judge
-from .welds import butt_welds, fillet_welds
 
 __all__ = [
     "Assessment",

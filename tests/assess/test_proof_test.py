@@ -7,7 +7,7 @@ from sheets import STEEL, grid
 
 import femkit as fk
 from femkit.assess import Verdict, compare_strains, predict_strains, read_strains, rosette
-from femkit.assess.channels import straight_line
+from femkit.assess.proof.channels import straight_line
 
 LOADS = np.array([0, 0, 0, 25, 50, 75, 100, 100, 0, 0])  # per cent, every ten minutes
 NAMES = ("G1", "G2", "G3", "G4", "G5", "G6", "G7", "R a", "R b", "R c")

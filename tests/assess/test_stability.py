@@ -11,7 +11,7 @@ from sheets import STEEL
 
 import femkit as fk
 from femkit.assess import effective_width, field_buckling, panel_fields, stability
-from femkit.assess.plate_buckling import (
+from femkit.assess.buckling.plate_buckling import (
     combined_factor,
     compression_factor,
     euler_stress,

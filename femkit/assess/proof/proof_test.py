@@ -9,14 +9,14 @@ from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
 
-from ..errors import ModelError
-from ..model.values import listed, place_words
-from ..results.export import checked_path, replacing
-from ..results.gauges import MICRO, PlacedGauges, Rosette, place_gauges
+from ...errors import ModelError
+from ...model.values import listed, place_words
+from ...results.export import checked_path, replacing
+from ...results.gauges import MICRO, PlacedGauges, Rosette, place_gauges
+from ..verdict import Finding, Verdict, judge
 from .channels import fault_of, missing_words, outliers, straight_line, swapped
 from .readings import StrainReadings
 from .rosette import RosetteState, rosette
-from .verdict import Finding, Verdict, judge
 
 __all__ = ["GaugeSheet", "ProofTest", "compare_strains", "predict_strains"]
 

@@ -5,11 +5,11 @@ The limit 1.5 is S3 of EN 12663-1:2010 (value from memory); the user's own code 
 
 import numpy as np
 
-from ..errors import ModelError, NotConvergedError
-from ..results.buckling import BucklingResult, solve_buckling
-from ..results.static import StaticResult
-from .strength import asked_names
-from .verdict import Assessment, Finding
+from ...errors import ModelError, NotConvergedError
+from ...results.buckling import BucklingResult, solve_buckling
+from ...results.static import StaticResult
+from ..strength import asked_names
+from ..verdict import Assessment, Finding
 
 __all__ = ["STABILITY_FACTOR", "above_0", "stability"]
 

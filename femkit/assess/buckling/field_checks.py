@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import ModelError, nearest_name
+from ...errors import ModelError, nearest_name
+from ..strength import asked_names
+from ..verdict import Finding
 from . import plate_buckling as plates
+from .factors import STABILITY_FACTOR, above_0
 from .field_stress import Pieces, SideStress, states
 from .fields import PanelFields, panel_fields
-from .stability import STABILITY_FACTOR, above_0
-from .strength import asked_names
-from .verdict import Finding
 
 __all__ = ["FieldBuckling", "field_buckling"]
 

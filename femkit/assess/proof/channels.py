@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..model.values import listed
+from ...model.values import listed
 
 __all__ = ["StraightLine", "fault_of", "missing_words", "outliers", "straight_line", "swapped"]
 

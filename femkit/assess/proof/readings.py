@@ -7,8 +7,8 @@ from pathlib import Path
 
 import numpy as np
 
-from ..errors import RecordError, nearest_name
-from ..model.values import listed
+from ...errors import RecordError, nearest_name
+from ...model.values import listed
 
 __all__ = ["StrainReadings", "read_strains"]
 

@@ -9,8 +9,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..errors import ModelError, nearest_name
-from ..results.gauges import ROSETTES
+from ...errors import ModelError, nearest_name
+from ...results.gauges import ROSETTES
 
 __all__ = ["RosetteState", "rosette"]
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import ModelError
-from ..model.values import bad_number, refuse
-from ..results.line_forces import LineForces
-from .verdict import Finding, judge
+from ...errors import ModelError
+from ...model.values import bad_number, refuse
+from ...results.line_forces import LineForces
+from ..verdict import Finding, judge
 
 __all__ = ["JointUse", "as_lines", "check_numbers"]
 

@@ -9,10 +9,10 @@ throat that lies at 45 degrees to both plates, with the first part's plate stand
 
 import numpy as np
 
-from ..errors import ModelError, nearest_name
-from ..results.averaging import JUDGED_OVER
-from ..results.stress import von_mises
-from .joints import JointUse, as_lines, check_numbers
+from ...errors import ModelError, nearest_name
+from ...results.averaging import JUDGED_OVER
+from ...results.stress import von_mises
+from .use import JointUse, as_lines, check_numbers
 
 __all__ = ["WELD_GRADES", "butt_welds", "fillet_welds"]
 

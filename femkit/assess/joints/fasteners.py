@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import ModelError, nearest_name
-from ..model.values import as_numbers, bad_number, refuse
-from .joints import JointUse, as_lines, check_numbers
+from ...errors import ModelError, nearest_name
+from ...model.values import as_numbers, bad_number, refuse
+from .use import JointUse, as_lines, check_numbers
 
 __all__ = ["FastenerResistance", "en_resistance", "fastener_group", "fasteners"]
 

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..mesh.selection import select_points
-from ..mesh.topology import plain_fields
-from ..model.model import Model
-from ..model.values import place_words
+from ...mesh.selection import select_points
+from ...mesh.topology import plain_fields
+from ...model.model import Model
+from ...model.values import place_words
 
 __all__ = ["PanelFields", "panel_fields"]
 
