@@ -13,6 +13,8 @@ from femkit import assess
 from femkit.assess import Finding
 
 NO_HOIST = "it has no hoist"
+CORNERS = ("sill-rear", "sill-front", "head-front", "head-rear")  # of the doorway, going round it
+BAND = (4.0, 8.0)  # Hz, invented: where the bogies shake
 TESTED = "only the reinforced wall is tested"
 
 
@@ -31,6 +33,7 @@ def one_page(results, buckles, modes):
         "life": life(results),
         "worn plates": worn_plates(results),
         "stiffness": stiffness(results),
+        "mass and supports": mass_and_supports(results),
         "vibration": vibration(modes),
         "proof test": proof_test(results["reinforced"]),
     }
@@ -48,9 +51,9 @@ def strength(results):
     pad = {"not working": ["hoist-pad"]}  # rated below the rule's least load: the factor is taken by analogy
     hoist["reinforced"] = assess.equipment(results["reinforced"]["hoist"], pad, least_load=0).governing()
     return [
-        fk.Line("used of yield strength / 1.15", yielding, unit="", limit=1.0),
-        fk.Line("used of ultimate strength / 1.5", breaking, unit="", limit=1.0),
-        fk.Line("used of ultimate strength / 3, hoist alone", hoist, unit="", limit=1.0),
+        fk.Line("utilisation, yield strength / 1.15", yielding, unit="", limit=1.0),
+        fk.Line("utilisation, ultimate strength / 1.5", breaking, unit="", limit=1.0),
+        fk.Line("utilisation, ultimate strength / 3, hoist alone", hoist, unit="", limit=1.0),
     ]
 
 
@@ -62,7 +65,7 @@ def stability(results, buckles):
     return [
         fk.Line(f"{demo.STABILITY_FACTOR:g} / buckling factor", lowest, unit="", limit=1.0),
         fk.Line(f"{demo.STABILITY_FACTOR:g} / factor of a field of sheet by formulas", before, unit="", limit=1.0),
-        fk.Line("used of what a field carries after buckling", after, unit="", limit=1.0),
+        fk.Line("utilisation of a field after buckling", after, unit="", limit=1.0),
     ]
 
 
@@ -95,7 +98,7 @@ def worn_plates(results):
     used = {form: assess.strength(result, **limits).governing() for form, result in worn.items()}
     return [
         fk.Line("loss / limit of loss, worst place", lost, unit="", limit=1.0),
-        fk.Line("used of yield strength / 1.15, as measured", used, unit="", limit=1.0),
+        fk.Line("utilisation, yield strength / 1.15, as measured", used, unit="", limit=1.0),
     ]
 
 
@@ -116,16 +119,26 @@ def stiffness(results):
     ]
 
 
-CORNERS = ("sill-rear", "sill-front", "head-front", "head-rear")
+def mass_and_supports(results):
+    """Mass, centre of gravity and what the bolsters carry: told, not judged."""
+    mass = assess.mass_changes({form: result.model for form, result in results.items()})
+    force = assess.reaction_changes(results, "uz", combinations=["full load"]).loc["full load"] / 1e3
+    told = {"assessed": False, "remark": "told, not judged"}
+    lines = [fk.Line("mass", mass["mass (kg)"].to_dict(), unit="kg", **told)]
+    lines += [fk.Line(f"centre of gravity, {axis}", mass[f"{axis} (mm)"].to_dict(), unit="mm", **told) for axis in "xz"]
+    for bolster in ("bolster-rear", "bolster-front"):
+        carried = {form: Finding(force.loc[bolster, f"{form} (N)"], "full load") for form in results}
+        lines.append(fk.Line(f"reaction of {bolster}", carried, unit="kN", **told))
+    return lines
 
 
 def vibration(modes):
     """The lowest mode's period; of a forbidden band one wall says nothing."""
     periods = {form: Finding(1e3 / each.frequency[0], "lowest mode", "") for form, each in modes.items()}
-    band = {form: assess.frequency_band(each, (4.0, 8.0)).governing() for form, each in modes.items()}
+    band = {form: assess.frequency_band(each, BAND).governing() for form, each in modes.items()}
     return [
         fk.Line("period of the lowest mode", periods, unit="ms"),
-        fk.Line("natural frequencies in the band from 4 to 8 Hz", band, unit="", limit=1.0),
+        fk.Line(f"natural frequencies in the band from {BAND[0]:g} to {BAND[1]:g} Hz", band, unit="", limit=1.0),
     ]
 
 
@@ -145,3 +158,9 @@ def most(table, column):
         return Finding(np.nan, why=table["why"].iloc[0])
     row = table.loc[table[column].idxmax()]
     return Finding(row[column], row["combination"], f"{row['plate']} near {row['near (mm)']}")
+
+
+def answer(page):
+    """The page in words, group by group."""
+    groups = dict.fromkeys(line.group for line in page.lines)
+    return "\n".join(f"- {page.sentence('reinforced', group)}" for group in groups)
