@@ -520,20 +520,20 @@ def answer(compared, results, buckles):
     )
 
 
-def write_comparison(compared):
-    """Keep the comparison as a table and, the lines that need a second look, in words; returns the file of words."""
+def write_comparison(compared, page):
+    """Keep the comparison and the page of old against new as tables, and the page in words; returns the file of words."""
     compared.table().to_csv(RESULTS / "comparison.csv")
-    meets = fk.assess.Verdict.MEETS
-    is_plain = [
-        line.group == "strength" and all(compared.verdict(line, name) == meets for name in line.values)
-        for line in compared.lines
-    ]
-    columns = [*VARIANTS, "limit", "cut-out: verdict", "reinforced: verdict"]
-    table = compared.table().loc[[not plain for plain in is_plain], columns]
+    whole = page.table()
+    whole.to_csv(RESULTS / "old_against_new.csv")
+    table = whole[[*VARIANTS, "limit"]].copy()
+    for name in VARIANTS[1:]:
+        table[f"{name} is"] = [str(page.verdict(line, name)) for line in page.lines]
+    sentences = [page.sentence(VARIANTS[-1], group) for group in dict.fromkeys(line.group for line in page.lines)]
     words = [
         table.to_string(na_rep="-"),
-        f"and {sum(is_plain)} utilisations that meet the limit in every form of the wall.",
-        *(compared.sentence(name, group) for name in VARIANTS[1:] for group in GROUPS),
+        *sentences,
+        "What decides each value, and why something was not assessed, stands in old_against_new.csv; every plate under "
+        "every combination in comparison.csv.",
     ]
     path = RESULTS / "comparison.txt"
     path.write_text("\n\n".join(words) + "\n", encoding="utf-8")
