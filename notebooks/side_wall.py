@@ -521,7 +521,7 @@ def answer(compared, results, buckles):
 
 
 def write_comparison(compared, page):
-    """Keep the comparison and the page of old against new as tables, and the page in words; returns the file of words."""
+    """Keep comparison and page of old against new as tables, and the page in words; returns the file of words."""
     compared.table().to_csv(RESULTS / "comparison.csv")
     whole = page.table()
     whole.to_csv(RESULTS / "old_against_new.csv")
