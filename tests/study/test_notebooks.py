@@ -29,6 +29,8 @@ def test_study_command_does_the_main_job(study, capsys):
     for words in (
         "reinforced, stiffness:",
         "reinforced, strength:",
+        "reinforced, life:",
+        "reinforced, worn plates:",
         "misses it but no worse than the original",
         "worse",
     ):
@@ -36,11 +38,13 @@ def test_study_command_does_the_main_job(study, capsys):
     for name in ("baseline", "cut-out", "reinforced"):
         assert f"side_wall_{name}.vtu" in out
         assert (results / f"side_wall_{name}.vtu").stat().st_size > 1e6
-    for page in ("01_baseline", "02_cut-out", "03_reinforced"):
+    pages = ("01_baseline", "02_cut-out", "03_reinforced", "06_worn-plates", "07_life", "08_proof-test")
+    for page in pages:
         html = (results / f"{page}.html").read_text(encoding="utf-8")
         assert "Traceback" not in html
         assert "https://cdn" not in html  # opens offline
-    assert (results / "comparison.csv").stat().st_size > 1000
+    for table in ("comparison.csv", "old_against_new.csv"):
+        assert (results / table).stat().st_size > 1000
 
 
 @pytest.mark.slow
