@@ -1,9 +1,9 @@
 """Forces along a seam: what passes from one part to another through the line at which they meet, per length of it.
 
 They are the cells' own forces at the line's points, which hold every cell in balance with loads and reactions to
-rounding whatever the mesh, each divided by the length that belongs to its point: half of the edges it has. So sums over
-the seam are exact, and an even force comes out even. Towards a free end the force of a point is that of about a third
-of an edge further in.
+rounding whatever the mesh, each divided by the length that belongs to its point: half of the edges it has, of quadratic
+ones a sixth at their ends and the rest in their middle. So sums over the seam are exact, and an even force comes out
+even. Where a linear course ends, the last point has the value of a third of an edge further in.
 """
 
 from dataclasses import dataclass, replace
@@ -26,7 +26,7 @@ class LineForces:
     """Forces and moments per length that act on the first part along its border.
 
     Rows are points, line by line; a point at which lines meet has a row in each, and a closed line ends with its first
-    point. Moments are about the points of the mesh, which for an offset plate are not on its middle plane.
+    point.
 
     Attributes
     ----------
@@ -39,7 +39,7 @@ class LineForces:
     share : ndarray, shape (n,)
         Length that belongs to the row, mm.
     places : ndarray, shape (n, 3)
-        mm.
+        On the first part's middle plane, mm; moments are about them.
     axes : ndarray, shape (n, 3, 3)
         Rows are the directions *along* the line, *across* it (in the first part's plane, away from it) and *normal* to
         the first part, its top; global axes.
@@ -199,25 +199,24 @@ def line_forces(case, first, second=None, *, edges=None, name=None):
         raise ModelError(f"{who}: give the part on the other side or the line's edges, not both.")
     is_first = np.zeros(mesh.n_cells, dtype=bool)
     is_first[select_cells(mesh, first, who)] = True
-    pairs, axes = _directed(mesh, pairs, is_first, who)
-    length = np.linalg.norm(np.subtract(*mesh.points[pairs.T]), axis=1)
-    of_point = _border_lengths(mesh, pairs, is_first)
-    taken, rows = _taken(case, is_first), []
+    pairs, axes, cells = _directed(mesh, pairs, is_first, who)
+    length, ends = np.linalg.norm(np.subtract(*mesh.points[pairs.T]), axis=1), _lengths_of_ends(mesh, pairs)
+    of_point, taken, rows = _border_lengths(mesh, pairs, is_first), _taken(case, is_first), []
+    raised = (case.model.behaviour == "shell") * case.model.per_cell.offset[cells, None] * axes[:, 2]
     for number, chain in enumerate(_chains(pairs, axes)):
         points, steps = np.append(pairs[chain, 0], pairs[chain[-1], 1]), length[chain]
-        before, behind = np.append(0.0, steps), np.append(steps, 0.0)
-        weighed = axes[chain] * steps[:, None, None]
-        mean = _right_angled(np.pad(weighed, ((1, 0), (0, 0), (0, 0))) + np.pad(weighed, ((0, 1), (0, 0), (0, 0))))
-        passed = taken[points] / of_point[points, None]
-        force, moment = (np.einsum("nij,nj->ni", mean, each) for each in (passed[:, :3], passed[:, 3:]))
-        of_line = np.full(len(points), number)
-        share = (before + behind) / 2
-        rows.append((of_line, np.cumsum(before), share, mesh.points[points], mean, force, moment))
+        mean = _right_angled(_at_points(axes[chain], steps))
+        lift, force = _at_points(raised[chain], steps), taken[points, :3] / of_point[points, None]
+        moment = taken[points, 3:] / of_point[points, None] - np.cross(lift, force)
+        force, moment = (np.einsum("nij,nj->ni", mean, each) for each in (force, moment))
+        share = np.append(ends[chain, 0], 0.0) + np.append(0.0, ends[chain, 1])
+        distance = np.append(0.0, np.cumsum(steps))
+        rows.append((np.full(len(points), number), distance, share, mesh.points[points] + lift, mean, force, moment))
     return LineForces(name, case.name, *map(np.concatenate, zip(*rows)))
 
 
 def _directed(mesh, pairs, is_first, who):
-    """Pairs turned so that along, across (away from the first part) and its normal are right-handed; axes (m, 3, 3)."""
+    """Pairs turned so that along, across (away from the first part) and its normal are right-handed; axes; cells."""
     whole, (sides, is_half) = pairs.copy(), half_sides(mesh, pairs)
     whole[is_half] = sides[:, [0, 2]]
     edges, factors = mesh.edges, [mesh.n_points, 1]
@@ -227,7 +226,7 @@ def _directed(mesh, pairs, is_first, who):
     low, high = (np.searchsorted(keys, wanted, side=side) for side in ("left", "right"))
     for is_bad, words in (
         (high == low, "is no side of a cell of the first part"),
-        (high > low + 1, "has more than one cell of the first part; name fewer of its cells, on one side of the line"),
+        (high > low + 1, "has more than one cell of the first part; take the other part first, or cells on one side"),
     ):
         if is_bad.any():
             middle = mesh.points[pairs[is_bad][0]].mean(axis=0)
@@ -236,7 +235,15 @@ def _directed(mesh, pairs, is_first, who):
     along = ends[:, 1] - ends[:, 0]
     is_back = (np.cross(normal, along) * (ends.mean(axis=1) - mesh.centres[cells[low]])).sum(axis=1) < 0
     along[is_back] *= -1
-    return np.where(is_back[:, None], pairs[:, ::-1], pairs), _right_angled(np.stack([along, along, normal], axis=1))
+    axes = _right_angled(np.stack([along, along, normal], axis=1))
+    return np.where(is_back[:, None], pairs[:, ::-1], pairs), axes, cells[low]
+
+
+def _at_points(of_edges, lengths):
+    """Means at a line's points of what its edges (m, …) have, by their lengths."""
+    weights = lengths.reshape(-1, *[1] * (of_edges.ndim - 1))
+    sums = lambda each: np.concatenate([each[:1], each[:-1] + each[1:], each[-1:]])  # noqa: E731
+    return sums(of_edges * weights) / sums(weights)
 
 
 def _right_angled(axes):
@@ -265,16 +272,22 @@ def _chains(pairs, axes):
         yield np.array(chain)
 
 
+def _lengths_of_ends(mesh, pairs):
+    """How much of its length belongs to either end of each edge, (m, 2), mm: of an even force along it each's share."""
+    share, (sides, is_half) = np.full(pairs.shape, 0.5), half_sides(mesh, pairs)
+    share[is_half] = np.where(pairs[is_half] == sides[:, 1:2], 2 / 3, 1 / 3)
+    return share * np.linalg.norm(np.subtract(*mesh.points[pairs.T]), axis=1)[:, None]
+
+
 def _border_lengths(mesh, pairs, is_first):
-    """Half of the lengths of the edges that each point has of the line and of the first part's border, (n_points,)."""
+    """What belongs to each point of the line and of the first part's border, (n_points,), mm."""
     edges = mesh.edges
     has_first, has_other = (
         np.bincount(edges.edge, chosen[edges.cell], len(edges.points)) > 0 for chosen in (is_first, ~is_first)
     )
     border = np.concatenate([pairs, halves(mesh, edges.points[has_first & has_other])])
     border = np.unique(np.sort(border, axis=1), axis=0)
-    length = np.linalg.norm(np.subtract(*mesh.points[border.T]), axis=1)
-    return np.bincount(border.ravel(), np.repeat(length / 2, 2), minlength=mesh.n_points)
+    return np.bincount(border.ravel(), _lengths_of_ends(mesh, border).ravel(), minlength=mesh.n_points)
 
 
 def _taken(case, is_first):

@@ -6,6 +6,7 @@ from sheets import STEEL, cantilever, grid
 
 import femkit as fk
 from femkit.mesh import free_edges
+from femkit.verify.grids import grid as quadratic_grid
 
 SIDE, LENGTH, WALL = 80.0, 480.0, 2.0
 
@@ -146,7 +147,7 @@ def test_bad_seams_are_named(twisted, given, words):
 def test_a_line_inside_the_first_part_is_refused(twisted):
     mesh = twisted[0].model.mesh
     edges = mesh.edges.points[mesh.edges.count == 2][:1]
-    with pytest.raises(fk.ModelError, match="more than one cell of the first part; name fewer"):
+    with pytest.raises(fk.ModelError, match="more than one cell of the first part; take the other part first"):
         twisted[0].line_forces("all", edges=edges)
 
 
@@ -213,6 +214,31 @@ def test_bending_that_presses_the_top_is_a_positive_moment_along_the_line():
     assert butt.values["stress (MPa)"] == pytest.approx(6 * 50 / 25, rel=0.01)
     beside = np.abs(strip.mesh.centres[:, 0] - 100) < 6
     assert case.stress("top")[beside, 0].mean() == pytest.approx(6 * 50 / 25, rel=0.01)
+
+
+def test_moments_of_an_offset_plate_are_about_its_middle_plane():
+    # statics: pulled 2 mm beside its middle plane, a strip is bent by N e
+    sheet, held = grid(100, 20, 10, 4), fk.Support("left", ux=0, uy=0, uz=0, rx=0, ry=0, rz=0)
+    pull = fk.LoadCase("pull", [fk.LineLoad("right", fx=100)])
+    model = fk.Model(sheet, fk.Plate(4.0, STEEL, offset=2.0), supports=[held], load_cases=[pull])
+    case = fk.solve_static(model)["pull"]
+    seam = case.line_forces(sheet.centres[:, 0] < 50)
+    assert seam.moment[:, 0] == pytest.approx(200, rel=0.01) and seam.places[:, 2] == pytest.approx(2)
+    assert seam.total()[1] == pytest.approx([0, 0, -100 * 20 * 10], abs=1e-6)
+    butt = fk.assess.butt_welds(seam, thickness=4, yield_strength=235)
+    assert butt.values["stress (MPa)"] == pytest.approx(100 / 4 + 6 * 200 / 16, rel=0.02)
+    beside = np.abs(sheet.centres[:, 0] - 50) < 6
+    assert case.stress("bottom")[beside, 0].mean() == pytest.approx(100, rel=0.02)
+
+
+@pytest.mark.parametrize("kind", ["quad8", "quad9", "triangle6"])
+def test_an_even_force_comes_out_even_of_quadratic_cells(kind):
+    sheet = quadratic_grid(kind, 4, 2, lambda s, t: np.column_stack([40 * s, 20 * t]))
+    held = [fk.Support(fk.on_plane(x=0), ux=0), fk.Support(fk.near(0, 0, 0), uy=0)]
+    pull = fk.LoadCase("pull", [fk.LineLoad("s=1", fx=20)])
+    model = fk.Model(sheet, fk.Plate(2, STEEL), supports=held, load_cases=[pull], behaviour="plane stress")
+    seam = fk.solve_static(model)["pull"].line_forces(sheet.centres[:, 0] < 20)
+    assert seam.force[:, 1] == pytest.approx(20) and seam.length == pytest.approx(20)
 
 
 def test_pictures_of_a_seam_say_what_they_show(twisted):
