@@ -160,9 +160,9 @@ def test_semicolons_decimal_commas_and_a_byte_order_mark_are_read(tmp_path):
         (HEADS.replace("z_mm", "z"), GOOD, 'column "z" is without a unit'),
         (HEADS, GOOD.replace("100,100", "7.2,1.5"), "places up to 7.2 look like metres; they must be in mm"),
         (HEADS, GOOD.replace(",4,3.50", ",0.004,0.0035"), "originals up to 0.004 look like metres"),
-        (HEADS, GOOD.replace("3.50", "3,50") + ",", "more fields than columns in line 2: a decimal comma needs quotes"),
+        (HEADS, GOOD.replace("3.50", "3,50") + ",", "the head has 8 columns, but line 2 has 10; decimal commas need"),
         (HEADS, "", "it holds no readings"),
-        ("", "", "there is no column reading"),
+        ("", "", "there is no table in it"),
         (HEADS + ",note", GOOD, 'column "note" stands there twice'),
     ],
 )

@@ -4,23 +4,23 @@ A state is a sum of load cases and combinations with factors, ``"0.97 tare + 0.9
 of two states; it is taken of components of stress, before any principal value.
 """
 
-import csv
 import re
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 
-from ...errors import ModelError, RecordError, nearest_name
+from ...errors import ModelError, nearest_name
 from ...model.cases import Combination
 from ...model.support import footing
 from ...model.values import bad_name, bad_number, refuse
+from ..delivered import number, read_table
 from .rainflow import rainflow
 
 __all__ = ["Event", "History", "events_table", "read_events", "state"]
 
 COLUMNS = ("event", "from_state", "to_state", "times_per_year")
-NUMBER = r"(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+NUMBER = r"(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?"
+THOUSANDS = re.compile(r"[1-9]\d{0,2}[.,]\d{3}")
 
 
 @dataclass(frozen=True)
@@ -122,7 +122,7 @@ def state(text, model):
             word = re.sub(rf"^{NUMBER}\s*[*×]?\s*", "", word).strip()
             wrong = f'there is no load case or combination "{word}". {nearest_name(word, cases)[1]}'
             raise ModelError(f'state "{text}": {wrong if word else "a load case is missing."}')
-        factor = float(f"{found[1]}{found[2] or 1}")
+        factor = number(f"{found[1]}{found[2] or 1}")
         case, at = cases[found[3]], found.end()
         for name, share in (case.factors if isinstance(case, Combination) else {case.name: 1.0}).items():
             factors[name] = factors.get(name, 0.0) + factor * share
@@ -132,12 +132,12 @@ def state(text, model):
 
 
 def read_events(path, model):
-    """The events of a table with the columns ``event, from_state, to_state, times_per_year``.
+    """The events of a table of text with the columns ``event, from_state, to_state, times_per_year``.
 
     Parameters
     ----------
     path : str or Path
-        A CSV file in UTF-8; other columns are left alone.
+        Columns parted by commas, semicolons or tabs; others are left alone, and so are lines that begin with ``#``.
     model : Model
         Whose load cases and combinations the states name.
 
@@ -152,34 +152,23 @@ def read_events(path, model):
     ModelError
         With all that is wrong in it, by line of the file.
     """
-    try:
-        with Path(path).open(encoding="utf-8-sig", newline="") as file:
-            reader = csv.DictReader(file, skipinitialspace=True)
-            rows = [(reader.line_num, row) for row in reader if any(str(value or "").strip() for value in row.values())]
-            heads = [str(head).strip() for head in reader.fieldnames or ()]
-    except (OSError, UnicodeDecodeError, csv.Error) as error:
-        raise RecordError(f"{path}: the events can't be read: {error}.") from error
-    refuse(
-        *(
-            f'{path}: there is no column "{head}". {nearest_name(head, heads)[1]}'
-            for head in COLUMNS
-            if head not in heads
-        )
-    )
-    events, faults, first_line = [], [], {}
-    for line, row in rows:
-        row = {str(head).strip(): str(value or "").strip() for head, value in row.items()}
-        who = f'{path}, line {line} ("{row["event"]}")'
-        ends = [_or_fault(faults, who, head, state, row[head], model) for head in COLUMNS[1:3]]
-        count = _or_fault(faults, who, COLUMNS[3], _number, row[COLUMNS[3]])
-        if "None" in row:
-            faults.append(f"{who}: there are more fields than columns; a comma in a text needs quotes around it.")
-        if row["event"] in first_line:
-            faults.append(f"{who}: line {first_line[row['event']]} has an event of that name; each needs its own.")
-        first_line.setdefault(row["event"], line)
-        if None not in (*ends, count):
-            events.append(_or_fault(faults, who, "event", Event, row["event"], *ends, count))
-    refuse(*faults, "" if rows else f"{path}: there are no events in it.")
+    table, faults, events, line_of = read_table(path, "events"), [], [], {}
+    missing = [head for head in COLUMNS if head not in table.heads]
+    refuse(*(f'{path}: there is no column "{head}". {nearest_name(head, table.heads)[1]}' for head in missing))
+    for line, row in zip(table.lines, table.rows):
+        name, start, end, count = (row[table.heads.index(head)] for head in COLUMNS)
+        who = f'{path}, line {line} ("{name}")'
+        found = [
+            _or_fault(faults, f"{who}, {h}", state, t, model) for h, t in (("from_state", start), ("to_state", end))
+        ]
+        found.append(_or_fault(faults, f"{who}, times_per_year", _times, count))
+        if name in line_of:
+            faults.append(f"{who}: line {line_of[name]} has an event of that name; each needs its own.")
+        line_of.setdefault(name, line)
+        if None not in found:
+            events.append(_or_fault(faults, who, Event, name, *found))
+    too_long = f"{path}: {table.too_long}; a comma in a text needs quotes." if table.too_long else ""
+    refuse(*faults, too_long, "" if table.rows else f"{path}: there are no events in it.")
     return tuple(events)
 
 
@@ -201,17 +190,20 @@ def _bad_count(event):
     return bad_number(f'event "{event.name}"', "times a year", event.per_year, "", " of at least 0")
 
 
-def _number(text):
-    try:
-        return float(text)
-    except ValueError as error:
-        raise ModelError(f"{text!r} is not a number.") from error
+def _times(text):
+    """Times a year; "61,000" is refused, which would be a thousandth elsewhere."""
+    value = number(text)
+    if np.isnan(value):
+        raise ModelError(f"{text!r} is not a number.")
+    if THOUSANDS.fullmatch(text):
+        raise ModelError(f"{text!r} can be read in two ways; write it without a sign between thousands.")
+    return value
 
 
-def _or_fault(faults, who, head, function, *arguments):
+def _or_fault(faults, who, function, *arguments):
     """What a function makes of a field, or None with what it raised added to the faults."""
     try:
         return function(*arguments)
     except ModelError as error:
-        faults.append(f"{who}, {head}: {error}")
+        faults.append(f"{who}: {error}")
         return None

@@ -1,21 +1,17 @@
 """Measured strains as a data logger hands them in: read whole, with all that could not be read named."""
 
-import csv
-import re
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 
 from ...errors import RecordError, nearest_name
 from ...model.values import listed
+from ..delivered import head_and_unit, number, read_table
 
 __all__ = ["StrainReadings", "read_strains"]
 
 NO_LOAD = 0.01  # of the full load; below it a row is a zero reading. Common practice, no source
 UNITS = {"": 1, "µm/m": 1, "μm/m": 1, "um/m": 1, "microstrain": 1, "mm/m": 1e3}  # to µm/m; two letters look like µ
-
-UNIT = re.compile(r"\s*\([^()]*\)$")  # at the end of a head
 
 
 @dataclass(frozen=True, eq=False)
@@ -107,18 +103,21 @@ def read_strains(path, channels, *, full, load=None, time=None):
         If there is no such file, no load's column or no zero reading before load, a row is torn, a unit unknown, or a
         load or time no number.
     """
-    heads, rows, lines = _cells(path)
-    names = [head if head in channels else UNIT.sub("", head) for head in heads]
+    table = read_table(path, "strain readings")
+    heads, rows, lines = table.heads, table.rows, table.lines
+    torn = " and ".join(filter(None, (table.too_long, table.too_short)))
+    if torn or not rows:
+        raise RecordError(f"{path}: {torn or 'there are no readings in it'}.")
+    parted = [(head, "") if head in channels else head_and_unit(head) for head in heads]
+    names = [name for name, _ in parted]
     twice = [name for name in channels if names.count(name) > 1]
     if twice:
         raise RecordError(f'{path}: there are several columns "{twice[0]}"; each channel needs one of its own.')
     columns = dict(zip(names, zip(*rows)))
-    scales = {name: _scale(path, head[len(name) :]) for name, head in zip(names, heads) if name in channels}
+    scales = {name: _scale(path, unit) for name, unit in parted if name in channels}
     of_load, of_time = _column(path, heads, "load", load), _column(path, heads, "time", time)
     read = {
-        what: np.array([_number(row[i]) for row in rows])
-        for what, i in (("load", of_load), ("time", of_time))
-        if i >= 0
+        what: np.array([number(row[i]) for row in rows]) for what, i in (("load", of_load), ("time", of_time)) if i >= 0
     }
     for what, numbers in read.items():
         if not np.isfinite(numbers).all():
@@ -128,8 +127,8 @@ def read_strains(path, channels, *, full, load=None, time=None):
         if name not in columns:
             notes.append(f"{name}: there is no column of that name")
             continue
-        raw[:, i] = [scales[name] * _number(text) for text in columns[name]]
-        texts = [f'"{text}" in line {line}' for text, line in zip(columns[name], lines) if np.isnan(_number(text))]
+        raw[:, i] = [scales[name] * number(text) for text in columns[name]]
+        texts = [f'"{text}" in line {line}' for text, line in zip(columns[name], lines) if np.isnan(number(text))]
         if texts:
             notes.append(f"{name}: no number but {listed(texts)}")
     for i, name in enumerate(names):
@@ -143,32 +142,6 @@ def read_strains(path, channels, *, full, load=None, time=None):
     return readings
 
 
-def _cells(path):
-    """Heads, rows and the numbers of their lines."""
-    try:
-        content = Path(path).read_bytes()
-    except OSError as error:
-        raise RecordError(f"{path}: it can't be read: {error}.") from error
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        text = content.decode("latin-1")  # as many loggers write µ
-    if "\0" in text:
-        raise RecordError(f"{path}: this is no table of text in UTF-8 or Latin-1.")
-    lines = text.splitlines()
-    kept = [(i, line) for i, line in enumerate(lines, 1) if line.strip() and not line.startswith("#")]
-    if len(kept) < 2:
-        raise RecordError(f"{path}: there is no table in it; the first line must hold the columns' heads.")
-    numbers, lines = zip(*kept)
-    parted = max(";\t,", key=lines[0].count)
-    heads, *rows = ([cell.strip() for cell in row] for row in csv.reader(lines, delimiter=parted))
-    torn = [f"line {i} has {len(row)}" for i, row in zip(numbers[1:], rows) if len(row) != len(heads)]
-    if torn:
-        more = "; decimal commas need another sign between columns, or quotes" * (parted == ",")
-        raise RecordError(f"{path}: the head has {len(heads)} columns, but {listed(torn[:5])}{more}.")
-    return heads, rows, numbers[1:]
-
-
 def _column(path, heads, what, given):
     """Which column holds loads or times; -1 for no times."""
     found = [i for i, head in enumerate(heads) if (head == given if given else head.lower().startswith(what))]
@@ -179,20 +152,7 @@ def _column(path, heads, what, given):
 
 
 def _scale(path, unit):
-    """What turns a column into µm/m, from the rest of its head, ``" (µm/m)"``."""
-    unit = unit.strip(" ()")
+    """What turns a column in that unit into µm/m."""
     if unit not in UNITS:
         raise RecordError(f'{path}: strains in "{unit}" are not known; there are µm/m, um/m and mm/m.')
     return UNITS[unit]
-
-
-def _number(text):
-    """A finite number with a decimal point or comma; NaN for any other text."""
-    text = text.replace("−", "-").replace(" ", "")
-    if text.rfind(",") > text.rfind("."):
-        text = text.replace(".", "").replace(",", ".")
-    try:
-        value = float(text.replace(",", ""))
-    except ValueError:
-        return np.nan
-    return value if np.isfinite(value) else np.nan

@@ -1,15 +1,13 @@
 """The rows of a thickness survey's file, as they were written, once its columns can be trusted."""
 
-import csv
-import re
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from pathlib import Path
 
 import numpy as np
 
 from ...errors import RecordError
+from ..delivered import head_and_unit, number, read_table
 
 __all__ = ["AXES", "Reading", "read_rows"]
 
@@ -45,25 +43,18 @@ class Reading:
 
 def read_rows(path):
     """Which global axes the places have, (0, 2) for x and z, and the rows; errors as of `read_survey`."""
-    try:
-        text = Path(path).read_text(encoding="utf-8-sig", errors="replace")
-        separator = max(",;\t", key=text.partition("\n")[0].count)
-        heads, *lines = csv.reader(text.splitlines() or [""], delimiter=separator)
-    except (OSError, csv.Error) as error:
-        raise RecordError(f"thickness survey {path}: it can't be read: {error}.") from error
-    lines = [(i, [field.strip() for field in line]) for i, line in enumerate(lines, 2) if any(map(str.strip, line))]
-    columns, faults = _columns([head.strip().lower() for head in heads])
-    if many := [str(i) for i, line in lines if len(line) > len(heads)]:
-        where = ", ".join(many[:8])
-        faults.append(f"more fields than columns in line {where}: a decimal comma needs quotes, or semicolons between")
+    who = f"thickness survey {path}"
+    table = read_table(path, "thickness survey")
+    columns, faults = _columns([head.lower() for head in table.heads])
+    faults += [table.too_long] * bool(table.too_long)
     axes = tuple(i for i, axis in enumerate(AXES) if axis in columns)
-    rows = [] if faults else [_reading(i, line, columns, axes) for i, line in lines]
+    rows = [] if faults else [_reading(i, row, columns, axes) for i, row in zip(table.lines, table.rows)]
     for what, fewest in {"place": FEWEST_MM, "original": THINNEST_MM}.items():
         largest = np.nan_to_num(np.abs([getattr(r, what) for r in rows])).max(initial=0.0)
         if 0 < largest < fewest:
             faults.append(f"{what}s up to {largest:g} look like metres; they must be in mm")
     if faults or not rows:
-        raise RecordError(f"thickness survey {path}: {'; '.join(faults or ['it holds no readings'])}.")
+        raise RecordError(f"{who}: {'; '.join(faults or ['it holds no readings'])}.")
     return axes, tuple(rows)
 
 
@@ -71,7 +62,7 @@ def _columns(heads):
     """In which column what stands, and what is wrong with the heads."""
     columns, faults = {head: i for i, head in enumerate(heads) if head in NAMES}, []
     for i, head in enumerate(heads):
-        what, unit = re.fullmatch(r"([a-z]*)[\W_]*(.*?)\W*", head).groups()
+        what, unit = head_and_unit(head, LENGTHS)
         if what in LENGTHS and unit == "mm":
             columns[what] = i
         elif what in LENGTHS:
@@ -84,19 +75,12 @@ def _columns(heads):
     return columns, [*[f"there is no column {', '.join(missing)}"] * bool(missing), *faults]
 
 
-def _reading(number, line, columns, axes):
-    get = {name: line[i] if i < len(line) else "" for name, i in columns.items()}
+def _reading(line, row, columns, axes):
+    get = {name: row[i] for name, i in columns.items()}
     day, odd = None, ()
     for form, words in DATES.items():
         with suppress(ValueError):
             day, odd = datetime.strptime(get["date"], form).date(), words
-    place, note = tuple(_number(get[AXES[axis]]) for axis in axes), get.get("note", "")
-    lengths = _number(get["original"]), get["measured"], note, _number(get["measured"])
-    return Reading(get["reading"] or f"line {number}", day, get["plate"], place, *lengths, odd=odd)
-
-
-def _number(text):
-    with suppress(ValueError):
-        number = float(text.replace(" ", "").replace(",", "."))
-        return number if np.isfinite(number) else np.nan
-    return np.nan
+    place, note = tuple(number(get[AXES[axis]]) for axis in axes), get.get("note", "")
+    lengths = number(get["original"]), get["measured"], note, number(get["measured"])
+    return Reading(get["reading"] or f"line {line}", day, get["plate"], place, *lengths, odd=odd)
