@@ -15,6 +15,7 @@ RULES = {  # what may be asked of a number besides being finite
     "": np.isfinite,
     " above 0": lambda x: x > 0,
     " of at least 0": lambda x: x >= 0,
+    " above 0 and at most 1": lambda x: (x > 0) & (x <= 1),
     " above -1 and below 0.5": lambda x: (x > -1) & (x < 0.5),
 }
 

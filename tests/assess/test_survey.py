@@ -61,7 +61,7 @@ BLEMISHES = {
     "R2,2026-05-12,sheet,200,100,4,-,hole": (
         *("a hole", "the place is renewed whatever the mean; it spreads no thickness", "renew", 0.0),
     ),
-    "R2,2026-05-12,sheet,200,100,4,-2,": ("-2 mm is below 0", "not used", "nothing", np.nan),
+    "R2,2026-05-12,sheet,200,100,4,-2,": ("-2 mm is no thickness", "not used", "nothing", np.nan),
     "R2,2026-05-12,sheet,200,100,4,4.41,over paint": (
         *("4.41 mm, over paint", "not used: paint counts as steel", "nothing", np.nan),
     ),
@@ -88,7 +88,21 @@ BLEMISHES = {
         *("it lies outside the structure", "not used: check the place", "nothing", np.nan),
     ),
     "R2,2026-05-12,sheet,200,100,5,3.7,": (
-        *("its original is 5 mm, the model's 4 mm", "its loss is of the survey's", "thickness", 3.7),
+        *(
+            "its original is 5 mm, the model's 4 mm",
+            "its own loss is of the survey's, means are of the model's",
+            "thickness",
+            3.7,
+        ),
+    ),
+    "R2,2026-05-12,sheet,200,100,0.157,0.15,": (
+        *("its original is 0.157 mm, the model's 4 mm", "not used: another plate, or another unit", "nothing", np.nan),
+    ),
+    "R2,2026-05-12,sheet,200,100,0,3.7,": (
+        *("its original thickness is not a number above 0", "not used", "nothing", np.nan),
+    ),
+    "R2,2026-05-12,sheet,200,100,4,3.7,beside a hole": (
+        *("its note tells of a hole, but it is a thickness", "used as a thickness: look there", "thickness", 3.7),
     ),
     "R1,2026-05-12,sheet,100,100,4,3.50,repeat": ("it stands here twice", "counted once", "nothing", np.nan),
     "R1,2026-05-12,sheet,900,100,4,3.50,": ("its name stands for several places", "used", "thickness", 3.5),
@@ -140,6 +154,19 @@ def test_rules_are_the_users(tmp_path):
     assert [r.use for r in made.on(wall()).rows] == ["thickness", "nothing", "nothing", "nothing"]
     readings = made.on(wall(), gauge=0.4, paint=0.3, one_survey=400)
     assert [r.value for r in readings.rows] == pytest.approx([3.5, 4.0, 3.6, 3.0])
+
+
+def test_paint_is_taken_off_a_reading_in_inches_too(tmp_path):
+    rows = ("R2,2026-05-12,sheet,200,100,4,0.13,inch gauge, over paint", "R3,2026-05-12,sheet,200,100,4,0.2,paint")
+    made = survey(tmp_path, rows[0].replace("gauge,", "gauge"), rows[1]).on(wall(), paint=0.3).rows
+    assert made[0].value == pytest.approx(0.13 * 25.4 - 0.3)  # 3.302 mm less the paint
+    assert [treatment for _odd, treatment in made[0].odd] == ["taken as 3.3 mm", "0.3 mm taken off"]
+    assert made[1].odd == (("-0.1 mm is no thickness", "not used"),)
+
+
+def test_a_row_that_is_not_used_does_not_make_the_others_an_earlier_survey(tmp_path):
+    readings = survey(tmp_path, GOOD, "R2,2062-05-12,shed,200,100,4,3.7,").on(wall())
+    assert [r.use for r in readings.rows] == ["thickness", "nothing"]
 
 
 def test_semicolons_decimal_commas_and_a_byte_order_mark_are_read(tmp_path):
@@ -226,8 +253,18 @@ def test_under_a_doubler_the_old_sheet_counts_and_the_middle_moves(tmp_path):
     for new in ("double", mesh.cell_sets["double"], np.isin(np.arange(160), mesh.cell_sets["double"])):
         model = worn.model(renewed=new)
         assert model.plates["double"].offset == 1.5 and model.per_cell.thickness.max() == pytest.approx(7)
-    with pytest.raises(fk.ModelError, match=r'under: there is no plate "shed"\. Did you mean "sheet"'):
-        made.on(fk.Model(mesh, plates), under={"double": ("shed", 4.0)})
+    for under, words in (
+        (("shed", 4.0), 'there is no plate "shed"\\. Did you mean "sheet"'),
+        ("sheet", '"double" is given .sheet.; it must be the old sheet and its thickness'),
+        (("sheet", 7.0), 'under "double": the old sheet is 7 mm, but old sheet and doubler are 7 mm together'),
+        (("sheet", np.nan), 'under "double": thickness is nan mm'),
+    ):
+        with pytest.raises(fk.ModelError, match=words):
+            made.on(fk.Model(mesh, plates), under={"double": under})
+    both = survey(tmp_path, *rows, "R2,2026-05-12,double,100,100,7,6.8,")
+    worn = both.on(fk.Model(mesh, plates), under={"double": ("sheet", 4.0)}).spread(200)
+    assert worn.readings.rows[-1].odd == (('"double" is old sheet and doubler in one', "not used: which was read?"),)
+    assert worn.loss == pytest.approx(0.125)
 
 
 def test_zones_share_out_all_cells_of_surveyed_plates(tmp_path):
@@ -317,6 +354,14 @@ def test_a_pit_and_a_hole_take_their_places_and_overlapping_rectangles_become_on
     assert wide.iloc[0, 2:5].tolist() == [1, 500, 300] and len(wide) == 1
 
 
+@pytest.mark.parametrize("over", [0, 150])
+@pytest.mark.parametrize("order", [1, -1])
+def test_no_hole_is_lost_at_the_place_of_a_reading_or_between_coarse_cells(tmp_path, over, order):
+    rows = ["R1,2026-05-12,sheet,300,200,4,3.9,", "R2,2026-05-12,sheet,300,200,4,-,hole"]
+    found = survey(tmp_path, *rows[::order]).on(wall(1000, 400, 2, 1)).spread().renewal(over=over)
+    assert [STATES[i] for i in found.state] == ["renew: hole", "not measured"]
+
+
 @pytest.mark.parametrize(
     ("value", "state"), [(3.2, "renew: mean loss"), (3.21, "substantial"), (2.8, "renew: single reading")]
 )
@@ -324,6 +369,39 @@ def test_what_lies_at_a_limit_is_renewed(tmp_path, value, state):
     found = evenly(tmp_path, wall(), value).renewal(over=300)
     near = np.hypot(*(found.worn.readings.model.mesh.centres[:, [0, 2]] - (200, 100)).T) < 100
     assert {STATES[i] for i in found.state[near]} == {state}
+    is_worse = state.startswith("renew")
+    assert found.table().loc["sheet", "verdict"] == (Verdict.WORSE if is_worse else Verdict.MEETS)
+
+
+def test_what_was_measured_in_part_says_so(tmp_path):
+    found = survey(tmp_path, GOOD).on(wall()).spread(100).renewal(over=0)  # 13 % less
+    assert found.table().loc["sheet", ["verdict", "why"]].tolist() == ["meets the limit", found.governing().why]
+    measured = found.worn.measured.mean()  # cells are of one size
+    assert found.governing().why == f"not measured on {100 * (1 - measured):.2g} % of the surface"
+
+
+def test_the_cutting_list_measures_inclined_sheets_along_them_and_curved_ones_not_at_all(tmp_path):
+    # 400 mm up a slope of 45 degrees
+    rows = [f"R{x}{z},2026-05-12,sheet,{x},{z},4,2,".replace("-,", ",") for x in (0, 500, 1000) for z in (0, 140, 280)]
+    for rise, sides in ((lambda s: (s, s), [1000, 400]), (lambda s: (200 * np.sin(s), 200 * np.cos(s)), [np.nan] * 2)):
+        half = np.sqrt(0.5) if not np.isnan(sides[0]) else np.pi / 1600
+        to_space = lambda p: np.column_stack([p[:, 0], *rise(p[:, 1] * half)])  # noqa: B023, E731
+        model = fk.Model(grid(1000, 400, 20, 8, to_space=to_space), {"sheet": fk.Plate(4.0, STEEL)})
+        cut = survey(tmp_path, *rows).on(model, on_plate=99).spread(500).renewal().cutting_list()
+        assert cut.iloc[0, 3:5].tolist() == pytest.approx(sides, nan_ok=True)
+
+
+@pytest.mark.parametrize(
+    ("zones", "words"),
+    [
+        ({"width": 0}, "zones: width is 0.0 mm"),
+        ({"height": np.nan}, "zones: height is nan mm"),
+        ({"holding": [True]}, r"zones: holding has the shape \(1,\)"),
+    ],
+)
+def test_zones_refuse_what_makes_none(tmp_path, zones, words):
+    with pytest.raises(fk.ModelError, match=words):
+        evenly(tmp_path, wall(), 3.5).zones(**zones)
 
 
 def test_what_was_not_measured_is_not_assessed(tmp_path):
@@ -407,10 +485,15 @@ def test_every_row_of_the_demo_is_accounted_for():
 @pytest.mark.parametrize(
     ("ask", "words"),
     [
-        (lambda worn: worn.readings.spread(0), "spread: reach is 0 mm; it must be a finite number above 0"),
+        (lambda worn: worn.readings.spread(0), "spread: reach is 0.0 mm; it must be a finite number above 0"),
         (lambda worn: worn.model("both"), 'face is "both"; it must be "outer" or "inner"'),
-        (lambda worn: worn.renewal(mean=20), "renewal: mean is 20; it must be a share above 0 and at most 1"),
-        (lambda worn: worn.readings.rates(limit=0), "rates: limit is 0; it must be a share above 0 and at most 1"),
+        (lambda worn: worn.renewal(mean=20), "renewal: mean is 20; it must be a finite number above 0 and at most 1"),
+        (
+            lambda worn: worn.readings.rates(limit=0),
+            "rates: limit is 0.0; it must be a finite number above 0 and at most 1",
+        ),
+        (lambda worn: worn.renewal(over=-1), "renewal: over is -1 mm; it must be a finite number of at least 0"),
+        (lambda worn: worn.renewal().cutting_list(grid=0), "cutting list: grid is 0.0 mm"),
         (lambda worn: worn.plot(steps=(0.2, 0.1)), "steps are .* rising"),
         (
             lambda worn: fk.show.plot_classes(worn.readings.model.mesh, [1], ["a"], ["#000000"], label="x"),

@@ -8,7 +8,7 @@ from datetime import date
 
 import numpy as np
 
-from ...errors import ModelError
+from ...model.values import bad_number, refuse
 from ..verdict import Finding
 from .renewal import PIT_LIMIT
 
@@ -25,8 +25,7 @@ def rates(readings, *, limit=PIT_LIMIT):
     it went between the two. A place that grew, or stayed, has no rate, and one whose loss is within the scatter of
     the gauge has one that is named so.
     """
-    if not 0 < limit <= 1:
-        raise ModelError(f"rates: limit is {limit}; it must be a share above 0 and at most 1.")
+    refuse(bad_number("rates", "limit", limit, rule=" above 0 and at most 1"))
     now, rows = readings.by_plate("thickness"), []
     for plate, earlier in readings.by_plate("rate").items():
         for old in earlier:

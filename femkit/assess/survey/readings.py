@@ -10,7 +10,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from scipy.spatial.distance import cdist
 
-from ...errors import ModelError, nearest_name
+from ...errors import nearest_name
+from ...model.values import bad_number, refuse
 from ...units import inch
 from .rates import rates
 from .rows import AXES, read_rows
@@ -19,6 +20,7 @@ from .spread import spread
 __all__ = ["Readings", "Survey", "read_survey"]
 
 PLAUSIBLE = (0.2, 1.1)  # shares of the original between which a number in inches makes sense
+ALIKE = (0.5, 2.0)  # times the model's thickness, between which a survey's original can be of the same plate
 HOLE = "the place is renewed whatever the mean; it spreads no thickness"
 
 
@@ -52,27 +54,31 @@ class Survey:
 
         The newest survey gives the thickness, earlier ones rates alone. Of two readings of one name, day and place
         the safe one counts: the thinner now, the thicker in an earlier survey. A hole is renewed whatever the mean
-        and spreads no thickness. Inches are converted where the note says inch and the result makes sense.
+        and spreads no thickness. Inches are converted where the note says inch and the result makes sense. An original
+        that is not the model's counts for its own reading's loss; twice or half of the model's is another plate's.
 
         Parameters
         ----------
         model : Model
         under : dict of str to (str, float), optional
             Plates that are an old sheet and a doubler in one: by name the old sheet, whose readings count there, and
-            how thick it was, mm: ``{"doubler-zone": ("lower-sheet", 3.0)}``.
+            how thick it was, mm: ``{"doubler-zone": ("lower-sheet", 3.0)}``. Readings given for both in one don't count.
         gauge : float
             A reading this far above the original is taken as the original, mm; farther above it is not used.
         paint : float, optional
             To take off readings whose note says paint, mm; without it they are not used.
         same_place, on_plate : float
-            Two readings within it are of one place, mm; how far beside its plate's cells a reading may lie, mm.
+            Two readings within it are of one place, mm; how far beside the circles around its plate's cells a reading
+            may lie, mm.
         one_survey : float
             Readings this many days older than the newest are of an earlier survey.
         """
-        under = dict(under or {})
-        unknown = [n for new, (old, _) in under.items() for n in (new, old) if n not in model.plates]
-        if unknown:
-            raise ModelError(f'under: there is no plate "{unknown[0]}". {nearest_name(unknown[0], model.plates)[1]}')
+        under, numbers = dict(under or {}), {"gauge": gauge, "paint": paint or 0.0, "same_place": same_place}
+        numbers |= {"one_survey": one_survey, "on_plate": on_plate}
+        refuse(
+            *(bad_number("readings", name, value, rule=" of at least 0") for name, value in numbers.items()),
+            *(fault for new, old in under.items() for fault in _bad_under(model, new, old)),
+        )
         rows = [_by_itself(r, gauge, paint) for r in self.rows]
         rows = list(_on_plates(rows, model, under, list(self.axes), on_plate))
         rows = _without_repeats(list(_by_time(rows, same_place, one_survey)), same_place)
@@ -115,9 +121,10 @@ class Readings:
         import pandas as pd
 
         heads = ["reading", "date", "plate", *(f"{AXES[axis]} (mm)" for axis in self.axes), "original (mm)"]
-        heads += ["as written", "value used (mm)", "loss (%)", "used for", "what is odd", "treatment"]
+        heads += ["as written", "note", "value used (mm)", "loss (%)", "used for", "what is odd", "treatment"]
         rows = [
-            (r.name, r.date, r.plate, *r.place, r.original, r.written, r.value, 100 * (1 - r.value / r.original), r.use)
+            (r.name, r.date, r.plate, *r.place, r.original, r.written, r.note, r.value)
+            + (100 * (1 - r.value / (r.original or np.nan)), r.use)
             + tuple("; ".join(words) for words in (zip(*r.odd) if r.odd else ([""], ["used as it is"])))
             for r in self.rows
         ]
@@ -135,22 +142,36 @@ class Readings:
         return pd.DataFrame(rows, columns=["readings", "rows", "what is odd", "what became of it"])
 
 
+def _bad_under(model, new, old):
+    """What is wrong with a plate that is said to be an old sheet and a doubler in one, a sentence each."""
+    if not isinstance(old, tuple) or len(old) != 2:
+        yield f'under: "{new}" is given {old!r}; it must be the old sheet and its thickness, ("lower-sheet", 3.0).'
+        return
+    unknown = [name for name in (new, old[0]) if name not in model.plates]
+    yield from (f'under: there is no plate "{n}". {nearest_name(n, model.plates)[1]}' for n in unknown)
+    fault = bad_number(f'under "{new}"', "thickness", old[1], "mm", " above 0")
+    yield fault
+    if not unknown and not fault and old[1] >= (whole := model.per_cell.thickness[model.plate_cells[new]].min()):
+        yield f'under "{new}": the old sheet is {old[1]:g} mm, but old sheet and doubler are {whole:g} mm together.'
+
+
 def _by_itself(r, gauge, paint):
     """A row judged by what it says: the first that is decisive, then all that is mended."""
     note, written = r.note.lower(), f"{r.value:g}"
     says_inch, is_painted = bool(re.search(r"\binch(es)?\b", note)), "paint" in note
+    is_holed = bool(re.search(r"\bholed?\b", note))
     is_inch = PLAUSIBLE[0] * r.original <= r.value * inch <= PLAUSIBLE[1] * r.original
-    value = r.value * inch if says_inch else r.value - (paint or 0.0) * is_painted
+    value = (r.value * inch if says_inch else r.value) - (paint or 0.0) * is_painted
     above, no_value = value - r.original, f'"{r.written}" is no reading' + f": {r.note}" * bool(note)
     decisive = (
         (r.date is None, "its date is not understood", "not used"),
         (np.isnan(r.place).any(), "its place is not a number", "not used"),
         (not r.original > 0, "its original thickness is not a number above 0", "not used"),
-        (value == 0 or (np.isnan(value) and re.search(r"\bholed?\b", note)), "a hole", HOLE),
+        (r.value == 0 or (np.isnan(r.value) and is_holed), "a hole", HOLE),
         (np.isnan(value), no_value, "not used; readings within reach count there"),
-        (value < 0, f"{written} mm is below 0", "not used"),
         (is_painted and paint is None, f"{written} mm, over paint", "not used: paint counts as steel"),
         (says_inch and not is_inch, f"{written} is in inches by its note, but makes no sense so", "not used"),
+        (value <= 0, f"{value:.3g} mm is no thickness", "not used"),
         (value < PLAUSIBLE[0] * r.original and is_inch, f"{written} looks like inches, which nothing says", "not used"),
         (above > gauge + 1e-9, f"{above:.2g} mm above the original of {r.original:g} mm", "not used: paint, or a slip"),
     )
@@ -160,8 +181,9 @@ def _by_itself(r, gauge, paint):
     within = f"above the original of {r.original:g} mm by no more than the gauge's {gauge:g} mm"
     mended = (
         ("," in r.written, f'"{r.written}" has a decimal comma', f"taken as {written}", r.value),
-        (says_inch, f"{written} is in inches by its note", f"taken as {value:.3g} mm", value),
-        (is_painted, f"{written} mm, over paint", f"{paint} mm taken off", value),
+        (is_holed, "its note tells of a hole, but it is a thickness", "used as a thickness: look there", r.value),
+        (says_inch, f"{written} is in inches by its note", f"taken as {r.value * inch:.3g} mm", r.value * inch),
+        (is_painted, f"{written} mm, over paint" if not says_inch else "over paint", f"{paint} mm taken off", value),
         (above > 1e-9, within, "taken as the original", r.original),
     )
     for is_so, odd, treatment, value in mended:
@@ -187,14 +209,20 @@ def _on_plates(rows, model, under, axes, tolerance):
         apart = np.linalg.norm(mesh.centres[cells][:, axes] - place, axis=1)
         on = cells[apart <= radius[cells] + tolerance]
         built = [parts[p] or t for p, t in zip(model.plate_of_cell[on], model.per_cell.thickness[on])]
-        if np.isnan(r.place).any():
+        built = min(built, key=lambda t: abs(t - r.original), default=np.nan)
+        if np.isnan(r.place).any() or not r.original > 0:
             pass
+        elif name in under:
+            r = r.but(f'"{name}" is old sheet and doubler in one', "not used: which was read?", use="nothing")
         elif ((place < low) | (place > high)).any():
             r = r.but("it lies outside the structure", "not used: check the place", use="nothing")
         elif not len(on):
             r = r.but(f'no "{name}" at its place', "not used: cut out in this mesh, or a wrong place", use="nothing")
-        elif np.abs(np.subtract(built, r.original)).min() > 1e-6:
-            r = r.but(f"its original is {r.original:g} mm, the model's {built[0]:g} mm", "its loss is of the survey's")
+        elif abs(built - r.original) > 1e-6:
+            is_other = not ALIKE[0] < r.original / built < ALIKE[1]
+            words = "its own loss is of the survey's, means are of the model's"
+            words, use = ("not used: another plate, or another unit", "nothing") if is_other else (words, r.use)
+            r = r.but(f"its original is {r.original:g} mm, the model's {built:g} mm", words, use=use)
         yield r
 
 
@@ -204,8 +232,8 @@ def _plain(name):
 
 def _by_time(rows, same_place, one_survey):
     """Rows of earlier surveys named, and kept for rates where something was read again."""
-    newest = max((r.date for r in rows if r.date), default=None)
-    is_old = [bool(r.date) and (newest - r.date).days > one_survey and r.use != "nothing" for r in rows]
+    newest = max((r.date for r in rows if r.use != "nothing"), default=None)
+    is_old = [r.use != "nothing" and (newest - r.date).days > one_survey for r in rows]
     now = [r for r, old in zip(rows, is_old) if not old and r.use == "thickness"]
     for r, old in zip(rows, is_old):
         words, is_again = f"of an earlier survey, {r.date}", any(r.is_by(other, same_place) for other in now)

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ...errors import ModelError
 from ...mesh.topology import smooth_sheets
+from ...model.values import bad_number, refuse
 from ...results.averaging import Neighbourhood, Sheets
 from ..verdict import Finding, judge
 
@@ -17,6 +17,8 @@ __all__ = ["MEAN_LIMIT", "PIT_LIMIT", "STATES", "SUBSTANTIAL", "Renewal", "pitte
 
 MEAN_LIMIT, PIT_LIMIT, SUBSTANTIAL, MOST_PITTED = 0.20, 0.30, 0.75, 0.15  # the stricter ends of the above
 STATES = ("renew: hole", "renew: single reading", "renew: mean loss", "substantial", "may stay", "not measured")
+AT = 1 - 1e-9  # 3.2 of 4 mm are 20 % less, but for rounding
+FLAT = np.cos(np.radians(2.0))  # of a cell's normal to the sheet's: our own, no source
 HOLE, PIT, MEAN, WATCH, STAYS, UNKNOWN = range(6)
 
 
@@ -31,26 +33,29 @@ def renewal(worn, *, mean=MEAN_LIMIT, pit=PIT_LIMIT, substantial=SUBSTANTIAL, ov
         within half of `over` (mm) around.
     pit : float
         That a single reading may show. Where one shows as much, the cells that it is the nearest reading of are
-        renewed, within half of `over`; so are those around a hole.
+        renewed, within half of `over`, and the one nearest to it in any case; so are those around a hole.
     substantial : float
         Share of either limit from which a place is named substantial.
     over : float
     """
-    for name, value in {"mean": mean, "pit": pit, "substantial": substantial}.items():
-        if not 0 < value <= 1:
-            raise ModelError(f"renewal: {name} is {value}; it must be a share above 0 and at most 1.")
+    shares = {"mean": mean, "pit": pit, "substantial": substantial}
+    refuse(*(bad_number("renewal", name, value, rule=" above 0 and at most 1") for name, value in shares.items()))
+    refuse(bad_number("renewal", "over", over, "mm", " of at least 0"))
     readings, model, measured = worn.readings, worn.readings.model, worn.measured
     around = Neighbourhood.of(model, Sheets.of(model), over).weights
     with np.errstate(invalid="ignore"):
         mean_loss = np.where(measured, (around @ np.where(measured, worn.loss, 0)) / (around @ measured), np.nan)
     of_reading, is_hole = np.full((2, model.mesh.n_cells), np.nan)
     for rows, cells, apart in readings.around("thickness", "renew"):
-        nearest, is_near = apart.argmin(axis=1), apart.min(axis=1) <= over / 2
-        values = np.array([(1 - r.value / r.original, r.use == "renew") for r in rows])[nearest[is_near]]
-        of_reading[cells[is_near]], is_hole[cells[is_near]] = values.T
+        values = np.array([(1 - r.value / r.original, r.use == "renew") for r in rows])
+        order = np.lexsort(-values.T)  # the worst first: of those at one place it counts
+        values, apart = values[order], apart[:, order]
+        nearest = np.where(apart.min(axis=1) <= over / 2, apart.argmin(axis=1), len(rows))
+        np.minimum.at(nearest, apart.argmin(axis=0), np.arange(len(rows)))  # none is lost between coarse cells
+        is_near = nearest < len(rows)
+        of_reading[cells[is_near]], is_hole[cells[is_near]] = values[nearest[is_near]].T
     used = np.fmax(mean_loss / mean, of_reading / pit)
-    at = 1 - 1e-9  # 3.2 of 4 mm are 20 % less, but for rounding
-    steps = [is_hole == 1, of_reading >= at * pit, mean_loss >= at * mean, used >= at * substantial, np.isfinite(used)]
+    steps = [is_hole == 1, of_reading >= AT * pit, mean_loss >= AT * mean, used >= AT * substantial, np.isfinite(used)]
     return Renewal(worn, np.select(steps, range(UNKNOWN), UNKNOWN), mean_loss, used)
 
 
@@ -101,7 +106,10 @@ class Renewal:
         return 1e3 * self._model.mesh.areas * self.worn.original * self._model.per_cell.density
 
     def table(self):
-        """By plate what was measured, what uses most of its limit and where, and what is to be renewed."""
+        """By plate what was measured, what uses most of its limit and where, and what is to be renewed.
+
+        Verdicts are on what was measured; `why` says how much was not.
+        """
         import pandas as pd
 
         square, rows = self._model.mesh.areas / 1e6, []
@@ -110,40 +118,52 @@ class Renewal:
             areas = [square[cells[chosen]].sum() for chosen in (state < UNKNOWN, state == WATCH, state <= MEAN)]
             largest = 100 * np.max(self.mean_loss[cells], initial=-np.inf, where=np.isfinite(self.mean_loss[cells]))
             kg = self.masses[cells[state <= MEAN]].sum()
-            words = (found.case, found.place, str(judge(found.value, limit=1.0)))
+            verdict = judge(found.value, limit=AT - 1e-9)  # what is at the limit is renewed
+            words = (found.case, found.place, str(verdict), found.why)
             rows.append(
                 (name, square[cells].sum(), *areas, kg, np.nan if largest < 0 else largest, found.value, *words)
             )
         heads = ["plate", "surface (m²)", "measured (m²)", "substantial (m²)", "renew (m²)", "renew (kg)"]
-        heads += ["largest mean loss (%)", "used of the limit", "by", "near (mm)", "verdict"]
+        heads += ["largest mean loss (%)", "used of the limit", "by", "near (mm)", "verdict", "why"]
         return pd.DataFrame(rows, columns=heads).set_index("plate")
 
     def governing(self):
-        """The place that uses most of its limit, as a `Finding`."""
+        """The place that uses most of its limit, as a `Finding`; its `why` says how much was not measured."""
         return self._worst(np.arange(self._model.mesh.n_cells))
 
     def cutting_list(self, *, margin=25.0, grid=50.0):
         """Rectangles of new sheet that cover what is renewed, as a table; equal ones in one row, the largest first.
 
         One for each connected piece of a flat sheet, `margin` (mm) wider all round, rounded outward to a grid (mm)
-        from the sheet's own corner, not beyond the sheet; rectangles that overlap become one.
+        from the sheet's own corner, not beyond the sheet; rectangles that overlap become one. Sides of an inclined
+        sheet are measured along it; those of a curved one are NaN.
         """
         import pandas as pd
 
+        refuse(bad_number("cutting list", "margin", margin, "mm", " of at least 0"))
+        refuse(bad_number("cutting list", "grid", grid, "mm", " above 0"))
         mesh, properties, plate = self._model.mesh, self._model.per_cell, self._model.per_cell.plate
         is_new = self.state <= MEAN
         sheet, piece = smooth_sheets(mesh, same=plate), smooth_sheets(mesh, same=np.where(is_new, plate, -1))
         found = {}
         for one in np.unique(sheet[is_new]):
             whole, new = np.flatnonzero(sheet == one), np.flatnonzero((sheet == one) & is_new)
-            along = np.sort(np.argsort(np.abs(mesh.normals[whole]).mean(axis=0))[:2])  # axes in its plane
+            normal = mesh.normals[whole].mean(axis=0)
+            along = np.sort(np.argsort(np.abs(normal))[:2])  # axes in its plane, or nearest to it
+            is_flat = (mesh.normals[whole] @ normal >= FLAT).all()
+            longer = np.sqrt(1 - normal[along] ** 2) if is_flat else np.nan  # than along the axis
             low, high = _box(mesh, whole)
             boxes = [_box(mesh, new[piece[new] == each]) for each in np.unique(piece[new])]
             steps = [((a - margin - low) // grid, -((low - b - margin) // grid)) for a, b in boxes]
             boxes = [np.clip((low + i * grid, low + k * grid), low, high) for i, k in steps]
             name, thick = self._model.plate_names[plate[new[0]]], self.worn.original[new].max()
             for a, b in _merged(boxes, along):
-                key = (name, thick, *sorted((b - a)[along], reverse=True), properties.density[new[0]])
+                key = (
+                    name,
+                    thick,
+                    *sorted(np.round((b - a)[along] / longer, 6), reverse=True),
+                    properties.density[new[0]],
+                )
                 place = ", ".join(f"{x} {p:.0f}" + f" to {q:.0f}" * bool(q > p) for x, p, q in zip("xyz", a, b))
                 found.setdefault(key, []).append(place)
         rows = [
@@ -159,11 +179,14 @@ class Renewal:
         return self.worn.readings.model
 
     def _worst(self, cells):
-        if np.isnan(self.used[cells]).all():
+        is_bare = self.state[cells] == UNKNOWN
+        if is_bare.all():
             return Finding(np.nan, why="not measured")
+        share = np.average(is_bare, weights=self._model.mesh.areas[cells])
+        why = f"not measured on {100 * share:.2g} % of the surface" if share else ""
         worst = cells[np.nanargmax(self.used[cells])]
         place = "(" + ", ".join(f"{value:.0f}" for value in self._model.mesh.centres[worst]) + ")"
-        return Finding(float(self.used[worst]), STATES[self.state[worst]], place)
+        return Finding(float(self.used[worst]), STATES[self.state[worst]], place, why)
 
 
 def _box(mesh, cells):

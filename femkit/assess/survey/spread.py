@@ -6,6 +6,7 @@ import numpy as np
 
 from ...errors import ModelError
 from ...mesh.selection import select_cells
+from ...model.values import bad_number, refuse
 from .renewal import renewal
 
 __all__ = ["REACH", "Worn", "spread"]
@@ -21,8 +22,7 @@ def spread(readings, reach=REACH):
     their distance (`Readings.around`): exact where thickness is even, never beyond its readings, and between two of
     them off a straight line by at most 15 % of their difference. A cell without any is not measured.
     """
-    if not (np.isfinite(reach) and reach > 0):
-        raise ModelError(f"spread: reach is {reach} mm; it must be a finite number above 0.")
+    refuse(bad_number("spread", "reach", reach, "mm", " above 0"))
     model = readings.model
     thickness, original = np.full(model.mesh.n_cells, np.nan), np.array(model.per_cell.thickness)
     for new, (_old, thick) in readings.under.items():
@@ -91,6 +91,8 @@ class Worn:
         zones : dict of str to ndarray of int
             By names such as ``"lower-sheet, x 0 to 1300"``.
         """
+        sizes = {"width": width} | ({} if height is None else {"height": height})
+        refuse(*(bad_number("zones", name, size, "mm", " above 0") for name, size in sizes.items()))
         model, axes, found = self.readings.model, self.readings.axes, {}
         grid = [(axes[0], width), *([(axes[-1], height)] if height else [])]
         for plate, cells in model.plate_cells.items():
@@ -101,5 +103,7 @@ class Worn:
                 begins = [(axis, low[axis] + i * step, step) for i, (axis, step) in zip(one, grid)]
                 name = ", ".join([plate, *(f"{'xyz'[axis]} {at:.0f} to {at + step:.0f}" for axis, at, step in begins)])
                 found[name] = cells[(bay == one).all(axis=1)]
-        held = self.measured if holding is None else holding
+        held = self.measured if holding is None else np.asarray(holding)
+        if held.shape != self.measured.shape:
+            raise ModelError(f"zones: holding has the shape {held.shape}; it must be a mask, one a cell.")
         return {name: cells for name, cells in found.items() if held[cells].any()}
