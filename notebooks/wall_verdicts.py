@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import side_wall as demo
+import wall_joints
 import wall_life
 import wall_proof
 import wall_survey
@@ -32,6 +33,7 @@ def one_page(results, buckles, modes):
         "stability": stability(results, buckles),
         "life": life(results),
         "worn plates": worn_plates(results),
+        "joints": joints(results),
         "stiffness": stiffness(results),
         "mass and supports": mass_and_supports(results),
         "vibration": vibration(modes),
@@ -100,6 +102,15 @@ def worn_plates(results):
         fk.Line("loss / limit of loss, worst place", lost, unit="", limit=1.0),
         fk.Line("utilisation, yield strength / 1.15, as measured", used, unit="", limit=1.0),
     ]
+
+
+def joints(results):
+    """The old rivets of the lower sheet, which stay, and the new welds."""
+    used = {form: wall_joints.joints(result) for form, result in results.items()}
+    names = dict.fromkeys(name for each in used.values() for name in each)
+    none = Finding(np.nan, why="it has no such joint")
+    found = {n: {form: each[n].governing() if n in each else none for form, each in used.items()} for n in names}
+    return [fk.Line(f"utilisation, {name}", values, unit="", limit=1.0) for name, values in found.items()]
 
 
 def as_measured(worn):
