@@ -30,9 +30,7 @@ class Walk:
     cell: np.ndarray  # (n, k), -1 where the line ended before
     place: np.ndarray  # (n, k, 3) mm, NaN there
     direction: np.ndarray  # (n, k, 3) of the line there, unit length, in the cell's plane
-    why: (
-        np.ndarray
-    )  # (n,) of str: what ended the line before the last distance, "leaves the plate after 3.2 mm …"; or ""
+    why: np.ndarray  # (n,) of str: what ended it before its last distance, "leaves the plate after 3.2 mm …"; or ""
 
 
 def keys_of(mesh, pairs):
@@ -58,7 +56,11 @@ def walk(mesh, start, distances, *, plate=None, barred=None):
     -------
     Walk
     """
-    barriers = {words: keys_of(mesh, pairs) for words, pairs in {**(barred or {}), "a fold": fold_edges(mesh)}.items()}
+    keys, count = keys_of(mesh, mesh.edges.points), mesh.edges.count
+    ends = np.full(len(keys), "", dtype=object)  # what ends a line at each edge
+    for words, pairs in {**(barred or {}), "a fold": fold_edges(mesh)}.items():
+        ends[np.isin(keys, keys_of(mesh, pairs))] = f"crosses {words}"
+    ends[count > 2], ends[count == 1] = "crosses a junction", "leaves the plate"
     cell, at, entry, gone = start.cell.copy(), start.place.copy(), start.edge.copy(), np.zeros(len(start.cell))
     ahead = _in_plane(start.towards, mesh.normals[cell])
     found = Walk(
@@ -69,7 +71,7 @@ def walk(mesh, start, distances, *, plate=None, barred=None):
     )
     going = np.arange(len(cell))
     for _ in range(MOST_CELLS):
-        side, length = _way_out(mesh, cell[going], at[going], ahead[going], entry[going])
+        side, length = _way_out(mesh, keys, cell[going], at[going], ahead[going], entry[going])
         reach = gone[going] + length + SLACK * mesh.sizes[cell[going]]
         row, column = np.nonzero((found.cell[going] < 0) & (distances[going] <= reach[:, None]))
         here = going[row]
@@ -80,7 +82,10 @@ def walk(mesh, start, distances, *, plate=None, barred=None):
         gone[going] += length
         at[going] += length[:, None] * ahead[going]
         other = _across(mesh, side, cell[going])
-        what = _obstacle(mesh, side, cell[going], other, plate, barriers)
+        what = ends[side]
+        if plate is not None:
+            for i in np.flatnonzero(plate[cell[going]] != plate[other]):
+                what[i] = f'runs from plate "{plate[cell[going[i]]]}" into "{plate[other[i]]}"'
         for one, words in zip(going[what != ""], what[what != ""]):
             place = ", ".join(f"{round(x, 1) + 0.0:g}" for x in at[one])
             found.why[one] = f"{words} after {gone[one]:.3g} mm at ({place})"
@@ -93,7 +98,7 @@ def walk(mesh, start, distances, *, plate=None, barred=None):
     return found
 
 
-def _way_out(mesh, cell, at, ahead, entry):
+def _way_out(mesh, keys, cell, at, ahead, entry):
     """Through which edge lines leave their cells, and how far off."""
     corners = mesh.corners[cell]
     after = np.roll(corners, -1, axis=1)
@@ -103,8 +108,8 @@ def _way_out(mesh, cell, at, ahead, entry):
     outward /= np.linalg.norm(outward, axis=2, keepdims=True).clip(1e-300)
     speed = (outward * ahead[:, None]).sum(axis=2)
     gap = (outward * (begin - at[:, None])).sum(axis=2).clip(0)
-    keys = np.minimum(corners, after) * mesh.n_points + np.maximum(corners, after)
-    number = np.searchsorted(keys_of(mesh, mesh.edges.points), keys).clip(max=len(mesh.edges.points) - 1)
+    wanted = np.minimum(corners, after) * mesh.n_points + np.maximum(corners, after)
+    number = np.searchsorted(keys, wanted).clip(max=len(keys) - 1)
     slowest = np.where(mesh.edges.count[number] == 1, ALONG, 1e-9)
     leaves = (corners >= 0) & (speed > slowest) & (number != entry[:, None])
     length = np.where(leaves, gap / np.where(leaves, speed, 1), np.inf)
@@ -118,20 +123,6 @@ def _across(mesh, side, cell):
     first = np.searchsorted(edges.edge, side)  # sides are sorted by edge
     last = np.minimum(first + 1, len(edges.cell) - 1)
     return np.where(edges.count[side] == 2, edges.cell[first] + edges.cell[last] - cell, cell)
-
-
-def _obstacle(mesh, side, here, there, plate, barriers):
-    """What ends a line at an edge between two cells, in words; "" where it goes on."""
-    count, keys = mesh.edges.count[side], keys_of(mesh, mesh.edges.points[side])
-    what = np.full(len(side), "", dtype=object)
-    for words, pairs in barriers.items():
-        what[np.isin(keys, pairs)] = f"crosses {words}"
-    if plate is not None:
-        for i in np.flatnonzero(plate[here] != plate[there]):
-            what[i] = f'runs from plate "{plate[here[i]]}" into "{plate[there[i]]}"'
-    what[count > 2] = "crosses a junction"
-    what[count == 1] = "leaves the plate"
-    return what
 
 
 def _in_plane(vectors, normals):

@@ -11,7 +11,9 @@ import numpy as np
 from ..errors import ModelError, nearest_name
 from ..mesh.closest import feet_of
 from ..mesh.selection import select_cells
+from ..model.values import as_numbers, bad_name, bad_number, refuse
 from .averaging import JUDGED_OVER
+from .static import StaticResult
 from .stress import to_cell_axes, to_global
 
 __all__ = ["Spots", "nominal_spots"]
@@ -33,6 +35,13 @@ class Spots:
         Of the plate there, mm.
     why : tuple of str, optional
         For every place why it has no stress (its values are NaN), "" where it has.
+    notes : tuple of str
+        What was accepted in reading them.
+
+    Raises
+    ------
+    ModelError
+        If arrays are not of these shapes, or there is no place.
     """
 
     name: str
@@ -41,6 +50,19 @@ class Spots:
     thickness: np.ndarray
     _: KW_ONLY
     why: tuple = ()
+    notes: tuple = ()
+
+    def __post_init__(self):
+        n, who = np.shape(self.places)[:1] or (0,), f'spots "{self.name}"'
+        given = {"places": self.places, **{f'stress of "{case}"': each for case, each in self.by_case.items()}}
+        wanted = [(what, np.shape(each), (*n, 3)) for what, each in given.items()]
+        wanted.append(("thickness", np.shape(self.thickness), n))
+        wanted.append(("why", np.shape(self.why), n if len(self.why) else (0,)))
+        refuse(
+            bad_name("spots", self.name),
+            *(f"{who}: {what} has the shape {is_}; it must be {right}." for what, is_, right in wanted if is_ != right),
+            "" if n[0] and self.by_case else f"{who}: there must be a place and a load case at least.",
+        )
 
     def stress(self, factors):
         """Stress in a sum of load cases, shape (n, 3), MPa.
@@ -91,9 +113,16 @@ def nominal_spots(result, name, at, across, *, cells=None, distance=JUDGED_OVER,
     Raises
     ------
     ModelError
-        If a direction has no part in the plate, or a selection is not there.
+        If a place or direction is not three finite numbers, a direction has no part in the plate, or a selection is
+        not there.
     """
-    model, at = result.model, np.atleast_2d(np.asarray(at, dtype=float))
+    if not isinstance(result, StaticResult):
+        raise ModelError(f"{name}: the result is {result!r}; it must be what solve_static gives.")
+    refuse("" if distance is None else bad_number(name, "distance", distance, "mm", " of at least 0"))
+    surfaces = (surfaces,) if isinstance(surfaces, str) else tuple(surfaces)
+    model, at = result.model, _vectors(name, "the places", at)
+    if not surfaces:
+        raise ModelError(f"{name}: there is no surface; at least one of top, middle and bottom.")
     feet = feet_of(model.mesh, at, None if cells is None else select_cells(model.mesh, cells, name))
     axes = _weld_axes(name, across, model.mesh.normals[feet.cell])
     why = [f"there is no such plate within {d:.0f} mm" if d > JUDGED_OVER else "" for d in feet.distance]
@@ -118,10 +147,21 @@ def nominal_spots(result, name, at, across, *, cells=None, distance=JUDGED_OVER,
 
 def _weld_axes(name, across, normals):
     """Axes across, along and square to the plate at every place, shape (n, 3, 3)."""
-    across = np.broadcast_to(np.asarray(across, dtype=float), normals.shape)
+    across = _vectors(name, "the direction across", across)
+    if len(across) not in (1, len(normals)):
+        raise ModelError(f"{name}: there are {len(normals)} places and {len(across)} directions; one, or one each.")
+    across = np.broadcast_to(across, normals.shape)
     flat = across - np.einsum("ni,ni->n", across, normals)[:, None] * normals
     length = np.linalg.norm(flat, axis=1, keepdims=True)
     if not (length > 0.1 * np.linalg.norm(across, axis=1, keepdims=True)).all():
-        raise ModelError(f"{name}: the direction across must be finite and lie in the plate, or nearly so.")
+        raise ModelError(f"{name}: the direction across must lie in the plate, or have a tenth of its length there.")
     flat = flat / length
     return np.stack([flat, np.cross(normals, flat), normals], axis=1)
+
+
+def _vectors(name, what, given):
+    """Vectors (n, 3) from one or several."""
+    vectors = as_numbers(given)
+    if vectors is None or vectors.ndim not in (1, 2) or vectors.shape[-1] != 3 or not np.isfinite(vectors).all():
+        raise ModelError(f"{name}: {what} must be three finite numbers, or rows of three.")
+    return np.atleast_2d(vectors)

@@ -386,6 +386,10 @@ def test_lines_beside_the_edge_they_are_for_say_so():
         (((0, 5, 3), (9, 5, 3)), {}, "starts 3 mm beside the sheet"),
         (((0, 5, 0), (9, 5, 9)), {}, "rises from its plate by 45°"),
         (((0, 5, 0), (0, 5, 0)), {}, "two different places"),
+        (((0, 5, 0), ("a", "b", "c")), {}, "edges must be"),
+        (np.array(3), {}, "edges must be"),
+        ("left", {"rule": ["fine"]}, "no rule"),
+        ("left", {"kind": ["surface"]}, "no kind"),
     ],
 )
 def test_what_can_not_be_meant_is_refused(weld, more, said):
@@ -408,5 +412,8 @@ def test_rules_of_ones_own_are_checked():
     for distances, weights in (((0.4, 1.0), (1.0,)), ((1.0, 0.4), (1.5, -0.5)), ((0.0, 1.0), (1.5, -0.5))):
         with pytest.raises(fk.ModelError, match="ascend from 0"):
             HotSpotRule(distances, weights)
+    for distances, weights, cells in (((np.nan,), (1.0,), (0, 1)), (("t",), (1.0,), (0, 1)), ((1.0,), (1.0,), (1,))):
+        with pytest.raises(fk.ModelError, match="must be rows of finite numbers"):
+            HotSpotRule(distances, weights, cells=cells)
     with pytest.raises(fk.ModelError, match="add up to 2; an even stress needs 1"):
         HotSpotRule((0.4, 1.0), (1.0, 1.0))

@@ -10,7 +10,7 @@ from dataclasses import KW_ONLY, dataclass, replace
 import numpy as np
 
 from ...errors import ModelError, nearest_name
-from ...model.values import bad_name, bad_number, refuse
+from ...model.values import as_numbers, bad_name, bad_number, refuse
 
 __all__ = ["CATEGORIES", "DETAILS", "GAMMA_FF", "GAMMA_MF", "SNCurve", "category", "detail", "fat"]
 
@@ -72,7 +72,8 @@ class SNCurve:
         at_least = {"principal_within": "degrees", "size_exponent": "", "least_thickness": "mm"}
         faults += [bad_number(who, f, getattr(self, f), unit, " of at least 0") for f, unit in at_least.items()]
         refuse(bad_name("S-N curve", self.name), *faults)
-        if not (self.cut_off >= self.knee and self.most_thickness >= self.least_thickness):
+        ends = as_numbers([self.cut_off, self.most_thickness])
+        if ends is None or not (ends[0] >= self.knee and ends[1] >= self.least_thickness):
             raise ModelError(f"{who}: cut_off must not be below knee, nor most_thickness below least_thickness.")
 
     @property
@@ -155,6 +156,7 @@ def fat(value, *, variable=True, **changes):
     **changes
         Fields of `SNCurve` that are to be others: ``size_exponent=0.3`` for attachments as welded thicker than 25 mm.
     """
+    refuse(bad_number("hot-spot class", "FAT", value, "MPa", " above 0"))
     fields = {"slope_beyond": 5.0 if variable else 22.0, "knee": 1e7, "cut_off": np.inf, "principal_within": 60.0}
     return SNCurve(f"FAT {value:g}", value, **(fields | changes))
 
@@ -182,7 +184,8 @@ DETAILS = {  # by name: category, and what is not as usual
     "attachment on the plate's edge, r/l from 1/3 or r above 150 mm, ground": (90, {}),
     "cruciform joint, toe, up to 50 mm": (80, {}),
     "root of fillet or partial penetration, throat stress": (36, {}),
-    "end of cover plate": (56, {"most_thickness": 20.0}),
+    "end of cover plate": (50, {"most_thickness": 20.0}),
+    "end of cover plate, thinner than its plate": (56, {"most_thickness": 20.0}),
     "bolted, double cover, friction": (112, _PLAIN),
     "bolted, fitted, double cover": (90, _PLAIN),
     "bolted, fitted, one-sided": (80, _PLAIN),
@@ -218,7 +221,7 @@ def detail(name, **changes):
     >>> detail("longitudinal attachment, longer than 100 mm").category
     56.0
     """
-    if name not in DETAILS:
+    if not isinstance(name, str) or name not in DETAILS:
         raise ModelError(f'there is no detail "{name}". {nearest_name(name, DETAILS)[1]}')
     value, fields = DETAILS[name]
     return replace(category(value, **fields), **({"name": name} | changes))

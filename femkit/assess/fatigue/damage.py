@@ -10,16 +10,19 @@ from itertools import pairwise
 import numpy as np
 
 from ...errors import ModelError, nearest_name
-from ...model.values import bad_number, refuse, sequence_of
+from ...model.values import bad_number, place_words, refuse, sequence_of
+from ...results.averaging import JUDGED_OVER
 from ...results.spots import Spots
 from ...results.stress import principal
 from ..verdict import Finding, Verdict, judge
 from .curves import GAMMA_FF, GAMMA_MF, SNCurve, category
+from .events import Event, History
 
 __all__ = ["MINER_VARYING_MEAN", "Life", "assess_life"]
 
 MINER_VARYING_MEAN = 0.5  # limit on damage where mean stress varies: IIW 4.3.1 (value from memory)
 RELIEVED = 0.6  # share of a range's compressive part that counts in relieved welds and plain plate: EN 1993-1-9, 7.2.1
+WORST_FIRST = (Verdict.WORSE, Verdict.NOT_ASSESSED, Verdict.NO_WORSE, Verdict.MEETS)
 WELD_IN_SHEAR = category(80, shear=True)
 MOST_RANGE = 1.5  # times yield, the largest direct range the curves are for; shear by sqrt(3) less: EN 1993-1-9, 8(1)
 
@@ -46,6 +49,8 @@ class Life:
         Damage that the old structure would have reached at the end; NaN where it had no such place.
     years, limit : float
         Wanted, and the damage that may be reached by then.
+    notes : tuple of str
+        What was accepted at the spots or not checked, which of them are new, and which old ones are judged no more.
     """
 
     spots: tuple
@@ -59,6 +64,7 @@ class Life:
     _: KW_ONLY
     years: float
     limit: float
+    notes: tuple = ()
 
     @property
     def damage(self):
@@ -83,40 +89,32 @@ class Life:
             raise ModelError(f'there are no spots "{name}". {nearest_name(name, names)[1]}')
         return self._parts()[names.index(name)]
 
-    @property
-    def notes(self):
-        """Which of the spots were not there before and are new, in words; nothing where no old structure was given."""
-        if np.isnan(self.original).all():
-            return ()
-        new = [s.name for s, part in zip(self.spots, self._parts()) if np.isnan(self.original[part]).all()]
-        return tuple(f"{name}: not in the old structure, taken as new" for name in new)
-
     def table(self):
         """One row for each of the spots, its worst place that was assessed, as a pandas table.
 
-        `why` counts the places that were not; spots that have any don't meet the limit, but may miss it.
+        The verdict is the worst of all its places'. `why` counts those that were not assessed.
         """
         import pandas as pd
 
         rows = []
         for spots, curve, part, worst in zip(self.spots, self.curves, self._parts(), self._worst()):
             event, total = self._costs_most(worst), self.per_year[worst].sum()
-            verdict = judge(self.damage[worst], limit=self.limit, original=self.original[worst])
-            why = self._why(part)
+            found = zip(self.damage[part], self.original[part])
+            verdicts = {judge(damage, limit=self.limit, original=original) for damage, original in found}
             rows.append(
                 {
                     "detail": spots.name,
                     "curve": curve.name,
                     "category (MPa)": curve.category,
-                    "at (mm)": _place(self._places[worst]),
+                    "at (mm)": self._place(worst),
                     "largest range (MPa)": self.largest[worst].max(),
                     "costs most": self.events[event],
                     "its share": self.per_year[worst, event] / total if total > 0 else np.nan,
                     "used before": self.used[worst],
                     f"damage after {self.years:g} years": self.damage[worst],
                     "years left": self.years_left[worst],
-                    "verdict": str(Verdict.NOT_ASSESSED if why and verdict == Verdict.MEETS else verdict),
-                    "why": why,
+                    "verdict": str(min(verdicts, key=WORST_FIRST.index)),
+                    "why": self._why(part),
                 }
             )
         return pd.DataFrame(rows).set_index("detail")
@@ -137,11 +135,10 @@ class Life:
         worst = max(np.flatnonzero(np.isfinite(self.damage)), key=lambda i: (self.damage[i], self.largest[i].max()))
         event = self.events[self._costs_most(worst)]
         name = np.repeat([spots.name for spots in self.spots], [len(s.places) for s in self.spots])[worst]
-        return Finding(float(self.damage[worst] / self.limit), event, f"{name} {_place(self._places[worst])}", why)
+        return Finding(float(self.damage[worst] / self.limit), event, f"{name} {self._place(worst)}", why)
 
-    @property
-    def _places(self):
-        return np.concatenate([spots.places for spots in self.spots])
+    def _place(self, number):
+        return place_words(np.concatenate([spots.places for spots in self.spots])[number].round() + 0.0)
 
     def _costs_most(self, place):
         """Index of the event that damages a place most; of the largest range where none does any harm."""
@@ -193,7 +190,8 @@ def assess_life(
     curves : SNCurve, or sequence of one for each of `spots`
         For the stress across, or the principal stress: see `SNCurve`.
     events : sequence of Event, History
-        Each event's range is that between its two states, component by component.
+        Each event's range is that between its two states, component by component. Ranges from one event to another are
+        not counted: the rarest and largest needs an event of its own.
     years : float
         That the details are wanted to last.
     shear : SNCurve, optional
@@ -206,10 +204,10 @@ def assess_life(
     stress_relieved : bool
         Relieved welds or plain plate: 60 % of the compressive part of a range count (EN 1993-1-9, 7.2.1).
     yield_strength : float, optional
-        MPa; places with ranges above 1.5 times it are not assessed.
+        MPa; places with ranges above 1.5 times it are not assessed. Without it a note says that this was not looked at.
     before : Life, optional
-        Of the old structure under its own spectrum. Spots of the same name and number of places are the same weld,
-        which goes on with what it has used; others are new.
+        Of the old structure under its own spectrum. Spots of the same name and places are the same weld, which goes on
+        with what it has used; others are new.
     years_used : float
         That the old structure has run.
 
@@ -220,19 +218,22 @@ def assess_life(
     Raises
     ------
     ModelError
-        If numbers are out of range, counts do not fit, or a load case is not known to the spots.
+        If numbers are out of range, counts do not fit, a load case is not known to the spots, or places of one name lie
+        elsewhere in the old structure.
     """
-    spots = sequence_of("spots", spots, Spots)
-    curves = sequence_of("curves", curves, SNCurve)
+    spots, curves = sequence_of("spots", spots, Spots), sequence_of("curves", curves, SNCurve)
+    events = sequence_of("events", events, (Event, History))
+    sequence_of("shear", () if shear is None else shear, SNCurve)
+    sequence_of("before", () if before is None else before, Life)
     curves = curves * len(spots) if len(curves) == 1 else curves
-    events = tuple(events)
     names = [each.name for each in spots]
     twice = [name for name in dict.fromkeys(names) if names.count(name) > 1]
     above_0 = {"years": years, "gamma_mf": gamma_mf, "gamma_ff": gamma_ff, "limit": limit}
+    above_0 |= {} if yield_strength is None else {"yield_strength": yield_strength}
     refuse(
         *(bad_number("life", name, value, "", " above 0") for name, value in above_0.items()),
         bad_number("life", "years_used", years_used, "", " of at least 0"),
-        "" if before or not years_used else f"life: years_used is {years_used:g}, but `before` is not given.",
+        "" if before or years_used == 0 else f"life: years_used is {years_used}, but `before` is not given.",
         *(f'life: spots are named "{name}" more than once; each needs its own name.' for name in twice),
         "" if len(curves) == len(spots) else f"life: {len(spots)} spots have {len(curves)} curves; one each.",
         "" if spots and events else f"life: there are {len(spots)} spots and {len(events)} events; at least one each.",
@@ -250,29 +251,47 @@ def assess_life(
     beyond = f"a range is beyond {most:.0f} MPa, {MOST_RANGE:g} times yield (in shear divided by \u221a3)"
     why = tuple(a or (beyond if b else "") or c for a, b, c in zip(why, is_beyond, unknown))
     per_year[[bool(each) for each in why]] = np.nan
+    notes = [note for each in spots for note in each.notes]
+    notes += ["ranges are not held against the yield strength, which is not given"] * (yield_strength is None)
+    old = [] if before is None else [each.name for each in before.spots]
+    notes += [f"{name}: not in the old structure, taken as new" for name in names if old and name not in old]
+    notes += [f"{name}: in the old structure, judged no more" for name in old if name not in names]
     names = tuple(event.name for event in events)
-    return Life(spots, curves, names, per_year, direct, used, why, original, years=float(years), limit=float(limit))
+    ends = {"years": float(years), "limit": float(limit), "notes": tuple(notes)}
+    return Life(spots, curves, names, per_year, direct, used, why, original, **ends)
 
 
 def _of_event(event, spots, curve, shear, gamma_ff, gamma_mf, compressive):
     """Damage of a year, largest direct range and largest shear range of an event, each (n,)."""
-    n = len(spots.places)
-    place, start, end, count = event.cycles(spots, 0)
-    angle, is_principal = _direction(end - start, curve.principal_within)
-    ends = [_normal_stress(each, angle) for each in (start, end)]
-    size = gamma_ff * np.abs(np.subtract(*(np.where(each < 0, compressive * each, each) for each in ends)))
-    scale = gamma_mf / curve.size_factor(spots.thickness[place])
-    damage = np.bincount(place, count / curve.cycles(scale * size), minlength=n)
-    sheared = np.zeros(n)
-    direct = np.zeros(n)
-    np.fmax.at(direct, place, size)
+    stress, n = event.stress(spots), len(spots.places)  # (n_times, n, 3)
+    angle, is_principal = _direction(_widest(stress), curve.principal_within)
+    damage, direct, sheared = np.zeros((3, n))
+    for direction in (0.0, angle)[: 1 + is_principal.any()]:  # the largest range's may not be that of most damage
+        place, ends, count = event.cycles(_normal_stress(stress, direction))
+        size = gamma_ff * np.abs(np.subtract(*np.where(ends < 0, compressive * ends, ends)))
+        cycles = curve.cycles(gamma_mf / curve.size_factor(spots.thickness[place]) * size)
+        damage = np.maximum(damage, np.bincount(place, count / cycles, minlength=n))
+        np.fmax.at(direct, place, size)
     if shear is not None:
-        place, start, end, count = event.cycles(spots, 2)
-        is_principal = _direction(end - start, curve.principal_within)[1]
-        size = np.where(is_principal, 0.0, gamma_ff * np.abs(end - start)[:, 2])
+        place, ends, count = event.cycles(np.where(is_principal, 0.0, stress[:, :, 2]))
+        size = gamma_ff * np.abs(np.subtract(*ends))
         damage += np.bincount(place, count / shear.cycles(gamma_mf * size), minlength=n)
         np.fmax.at(sheared, place, size)
     return damage, direct, sheared
+
+
+def _widest(stress):
+    """The largest change of normal stress in any direction between two instants, as components (n, 3)."""
+    if len(stress) == 2:
+        return stress[1] - stress[0]
+    size, change, places = np.zeros(stress.shape[1]), np.zeros(stress.shape[1:]), np.arange(stress.shape[1])
+    for angle in np.radians(np.arange(0, 180, 15)):
+        series = _normal_stress(stress, angle)
+        is_wider = np.ptp(series, axis=0) > size
+        size = np.maximum(size, np.ptp(series, axis=0))
+        found = stress[series.argmax(axis=0), places] - stress[series.argmin(axis=0), places]
+        change = np.where(is_wider[:, None], found, change)
+    return change
 
 
 def _direction(change, within):
@@ -286,31 +305,38 @@ def _direction(change, within):
 
 def _normal_stress(stress, angle):
     c, s = np.cos(angle), np.sin(angle)
-    return stress[:, 0] * c**2 + stress[:, 1] * s**2 + 2 * stress[:, 2] * s * c
+    return stress[..., 0] * c**2 + stress[..., 1] * s**2 + 2 * stress[..., 2] * s * c
 
 
 def _reasons(spots, curve):
     """For every place why it is not assessed, or "", as a list."""
     n = len(spots.places)
     known = np.all([np.isfinite(stress).all(axis=1) for stress in spots.by_case.values()], axis=0)
-    outside = {thickness: curve.outside(thickness) for thickness in np.unique(spots.thickness)}
     found = zip(spots.why or [""] * n, known, spots.thickness)
-    return [why or ("" if is_known else "there is no stress") or outside[t] for why, is_known, t in found]
+    return [why or ("" if is_known else "there is no stress") or curve.outside(t) for why, is_known, t in found]
 
 
 def _used(spots, before, years_used, years):
     """Damage used before, damage the old structure would have at the end, and why they are not known, by place."""
     used, original, why = [], [], []
-    ends = {} if before is None else dict(zip((s.name for s in before.spots), before._parts()))
+    ends = {} if before is None else {old.name: (old, part) for old, part in zip(before.spots, before._parts())}
     for each in spots:
-        n, part = len(each.places), ends.get(each.name)
-        if part is not None and part.stop - part.start != n:
-            raise ModelError(f"{each.name}: it has {n} places, but {part.stop - part.start} in the old structure.")
-        used.append(np.zeros(n) if part is None else before.after(years_used)[part])
-        original.append(np.full(n, np.nan) if part is None else before.after(years_used + years)[part])
-        why += [""] * n if part is None else [f"before: {reason}" if reason else "" for reason in before.why[part]]
+        n = len(each.places)
+        if each.name not in ends:
+            used.append(np.zeros(n))
+            original.append(np.full(n, np.nan))
+            why += [""] * n
+            continue
+        old, part = ends[each.name]
+        if len(old.places) != n:
+            raise ModelError(f"{each.name}: it has {n} places, but {len(old.places)} in the old structure.")
+        apart = np.linalg.norm(each.places - old.places, axis=1).max()
+        if apart > JUDGED_OVER:
+            raise ModelError(
+                f"{each.name}: its places lie up to {apart:.0f} mm from those in the old structure; "
+                f"at most {JUDGED_OVER:g} mm is the same place."
+            )
+        used.append(before.after(years_used)[part])
+        original.append(before.after(years_used + years)[part])
+        why += [f"before: {reason}" if reason else "" for reason in before.why[part]]
     return np.concatenate(used), np.concatenate(original), why
-
-
-def _place(point):
-    return "(" + ", ".join(f"{value:.0f}" for value in point) + ")"

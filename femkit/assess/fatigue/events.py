@@ -41,20 +41,23 @@ class Event:
     per_year: float
 
     def __post_init__(self):
-        refuse(bad_name("event", self.name), _bad_count(self))
+        refuse(*_bad(self), *_bad_factors(self, self.start), *_bad_factors(self, self.end))
 
-    def cycles(self, spots, _component=0):
-        """Place, stress at both ends (n, 3) and times a year of every cycle at some `Spots`."""
-        n = len(spots.places)
-        return np.arange(n), spots.stress(self.start), spots.stress(self.end), np.full(n, float(self.per_year))
+    def stress(self, spots):
+        """Stress at some `Spots` in both states, shape (2, n, 3), MPa."""
+        return np.stack([spots.stress(self.start), spots.stress(self.end)])
+
+    def cycles(self, series):
+        """Place (m,), both ends (2, m) and times a year (m,) of every cycle in series of one component (n_times, n)."""
+        n = series.shape[1]
+        return np.arange(n), series, np.full(n, float(self.per_year))
 
 
 @dataclass(frozen=True, eq=False)
 class History:
     """Factors of load cases over time; at each place the cycles of its own stress are counted by `rainflow`.
 
-    The stress across is counted, and shear by itself; a hot spot's principal range is that between the two instants of
-    a cycle of the stress across.
+    Normal stress and shear are counted each by itself.
 
     Parameters
     ----------
@@ -70,23 +73,25 @@ class History:
     per_year: float
 
     def __post_init__(self):
-        lengths = {case: np.shape(series) for case, series in self.factors.items()}
-        one_row = "" if len(set(lengths.values())) == 1 and len(next(iter(lengths.values()))) == 1 else "differ"
-        uneven = f'history "{self.name}": factors have the shapes {lengths}; each must be a row of the same length.'
-        refuse(bad_name("history", self.name), _bad_count(self), one_row and uneven)
+        faults = list(filter(None, [*_bad(self), *_bad_factors(self, self.factors, many="instant")]))
+        shapes = set() if faults else set(map(np.shape, self.factors.values()))
+        if not faults and (len(shapes) != 1 or len(row := shapes.pop()) != 1 or not row[0]):
+            shapes = {case: np.shape(series) for case, series in self.factors.items()}
+            faults.append(f'event "{self.name}": factors have the shapes {shapes}; each must be a row of one length.')
+        refuse(*faults)
 
-    def cycles(self, spots, component=0):
-        """As of an `Event`; counted on the stress across (0) or on shear (2)."""
-        series = {case: np.asarray(f, dtype=float)[:, None, None] for case, f in self.factors.items()}
-        stress = spots.stress(series)  # (n_times, n, 3)
-        is_known = np.isfinite(stress).all(axis=(0, 2))
-        found = {place: rainflow(stress[:, place, component]) for place in np.flatnonzero(is_known)}
-        place = np.repeat(list(found), [len(each.count) for each in found.values()]).astype(int)
-        first, second, count = (
-            np.concatenate([np.empty(0, kind), *(getattr(each, field) for each in found.values())])
-            for field, kind in (("first", int), ("second", int), ("count", float))
-        )
-        return place, stress[first, place], stress[second, place], count * self.per_year
+    def stress(self, spots):
+        """Stress at some `Spots` at every instant, shape (n_times, n, 3), MPa."""
+        return spots.stress({case: np.asarray(f, dtype=float)[:, None, None] for case, f in self.factors.items()})
+
+    def cycles(self, series):
+        """As of an `Event`; places without stress have none."""
+        known = np.flatnonzero(np.isfinite(series).all(axis=0))
+        found = [rainflow(series[:, place]) for place in known]
+        place = np.repeat(known, [len(each.count) for each in found])
+        ends = [np.concatenate([np.empty(0, int), *(each[i] for each in found)]) for i in (0, 1)]
+        count = np.concatenate([np.empty(0), *(each.count for each in found)])
+        return place, series[ends, place], count * self.per_year
 
 
 def state(text, model):
@@ -114,7 +119,7 @@ def state(text, model):
     cases = {case.name: case for case in (*model.load_cases, *model.combinations)}
     names = "|".join(re.escape(name) for name in sorted(cases, key=len, reverse=True))
     term = re.compile(rf"\s*([+-]?)\s*(?:({NUMBER})\s*[*×]?\s*)??({names})\s*(?=[+-]|$)")
-    factors, at = {}, len(text) if text == "0" else 0
+    factors, at = {}, len(text) if number(text) == 0 else 0
     while at < max(len(text), 1):
         found = term.match(text, at)
         if not found or (at and not found[1]):
@@ -154,7 +159,10 @@ def read_events(path, model):
     """
     table, faults, events, line_of = read_table(path, "events"), [], [], {}
     missing = [head for head in COLUMNS if head not in table.heads]
-    refuse(*(f'{path}: there is no column "{head}". {nearest_name(head, table.heads)[1]}' for head in missing))
+    refuse(
+        *(f'{path}: there is no column "{head}". {nearest_name(head, table.heads)[1]}' for head in missing),
+        *(f'{path}: column "{head}" stands there twice.' for head in COLUMNS if table.heads.count(head) > 1),
+    )
     for line, row in zip(table.lines, table.rows):
         name, start, end, count = (row[table.heads.index(head)] for head in COLUMNS)
         who = f'{path}, line {line} ("{name}")'
@@ -186,15 +194,24 @@ def events_table(events):
     return pd.DataFrame(rows, columns=["event", "from", "to", "times a year"]).set_index("event")
 
 
-def _bad_count(event):
-    return bad_number(f'event "{event.name}"', "times a year", event.per_year, "", " of at least 0")
+def _bad(event):
+    """What is wrong with an event's name and count."""
+    count = bad_number(f'event "{event.name}"', "times a year", event.per_year, "", " of at least 0")
+    return bad_name("event", event.name), count
+
+
+def _bad_factors(event, factors, many=""):
+    """What is wrong with factors by load case."""
+    if not isinstance(factors, dict):
+        return [f'event "{event.name}": {factors!r} can\'t stand there; it must be a dict of load cases and factors.']
+    return [bad_number(f'event "{event.name}"', f'the factor of "{case}"', f, many=many) for case, f in factors.items()]
 
 
 def _times(text):
     """Times a year; "61,000" is refused, which would be a thousandth elsewhere."""
     value = number(text)
     if np.isnan(value):
-        raise ModelError(f"{text!r} is not a number.")
+        raise ModelError(f"{text!r} is not a finite number.")
     if THOUSANDS.fullmatch(text):
         raise ModelError(f"{text!r} can be read in two ways; write it without a sign between thousands.")
     return value

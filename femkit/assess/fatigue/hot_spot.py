@@ -21,7 +21,7 @@ from ...mesh.closest import feet_in
 from ...mesh.selection import describe, select_edges
 from ...mesh.topology import corner_groups, free_edges, smooth_sheets
 from ...mesh.walk import walk
-from ...model.values import bad_number, bad_vector, place_words, refuse
+from ...model.values import as_numbers, bad_number, bad_vector, place_words, refuse
 from ...results.averaging import Sheets, average_corners
 from ...results.spots import Spots
 from ...results.static import StaticResult
@@ -62,6 +62,9 @@ class HotSpotRule:
     averaged: bool = True
 
     def __post_init__(self):
+        given = [as_numbers(each) for each in (self.distances, self.weights, self.cells)]
+        if any(each is None or each.ndim != 1 or not np.isfinite(each).all() for each in given) or len(self.cells) != 2:
+            raise ModelError(f"{self!r}: distances, weights and the two sizes of cells must be rows of finite numbers.")
         ascending = (0.0, *self.distances)
         if len(self.weights) != len(self.distances) or any(a >= b for a, b in zip(ascending, self.distances)):
             raise ModelError(
@@ -104,8 +107,6 @@ class HotSpots(Spots):
         The reference points, mm; NaN beyond where a line ended.
     read : dict of str to ndarray, shape (n, k, 3)
         The stress there, by load case, in the order of `by_case`, MPa.
-    notes : tuple of str
-        What was accepted that the rule is not for, and how many places have no stress.
     """
 
     _: KW_ONLY
@@ -114,7 +115,6 @@ class HotSpots(Spots):
     along: np.ndarray
     read_at: np.ndarray
     read: dict
-    notes: tuple = ()
 
     def curves(self, factors, component="across"):
         """Stress in a sum of load cases at the toe and where it was read, over `along`: for `femkit.show.chart`.
@@ -253,23 +253,24 @@ def hot_spots(
 
 def _named(weld, name):
     """What tables call a weld, and its two places (2, 3) if it is told by them."""
-    if isinstance(weld, (list, tuple, np.ndarray)) and [np.size(place) for place in weld] == [3, 3]:
-        return name or f"line from {place_words(weld[0])}", np.array(weld, dtype=float)
+    places = as_numbers(weld)
+    if places is not None and places.shape == (2, 3):
+        return name or f"line from {place_words(places[0])}", places
     return name or ("weld" if np.ndim(weld) else describe(weld)), None
 
 
 def _checked(who, kind, rule, towards, thickness, leg, pitch):
     """The rule that is meant; refused what can't be."""
-    if kind not in HOT_SPOT_RULES:
+    if str(kind) not in HOT_SPOT_RULES:
         raise ModelError(f'{who}: there is no kind "{kind}". {nearest_name(kind, HOT_SPOT_RULES)[1]}')
     rules = HOT_SPOT_RULES[kind]
-    if not isinstance(rule, HotSpotRule) and rule not in rules:
+    if not isinstance(rule, HotSpotRule) and str(rule) not in rules:
         raise ModelError(f'{who}: there is no rule "{rule}" for kind "{kind}". {nearest_name(rule, rules)[1]}')
     given = {"thickness": thickness, "pitch": pitch}
     faults = [bad_number(who, what, one, "mm", " above 0") for what, one in given.items() if one is not None]
     towards = [] if towards is None else [bad_vector(who, "towards", towards, may_be_0=False)]
     refuse(*faults, bad_number(who, "leg", leg, "mm", " of at least 0"), *towards)
-    return rule if isinstance(rule, HotSpotRule) else rules[rule]
+    return rule if isinstance(rule, HotSpotRule) else rules[str(rule)]
 
 
 def _notes(who, why, coarse):

@@ -6,6 +6,7 @@ Textbook rules (values from memory) for plain parts; welds carry locked-in stres
 import numpy as np
 
 from ...errors import ModelError, nearest_name
+from ...model.values import bad_number, refuse
 
 __all__ = ["equal_damage_range", "equivalent_amplitude", "mean_stress_use"]
 
@@ -29,12 +30,14 @@ def mean_stress_use(amplitude, mean, endurance, strength, rule="Goodman"):
     >>> mean_stress_use(80, [120, 120], 200, [410, 275]).round(4)          # Goodman; with yield strength Soderberg
     array([0.6927, 0.8364])
     """
-    return np.abs(amplitude) / np.asarray(endurance, dtype=float) + 1 - _kept(mean, strength, rule)
+    kept = _kept(amplitude, mean, strength, rule)
+    refuse(bad_number("mean stress", "endurance", endurance, "MPa", " above 0", many="value"))
+    return np.abs(amplitude) / np.asarray(endurance, dtype=float) + 1 - kept
 
 
 def equivalent_amplitude(amplitude, mean, strength, rule="Goodman"):
     """The amplitude about a mean of 0 that does as much harm, MPa; ``inf`` at the strength. See `mean_stress_use`."""
-    kept = _kept(mean, strength, rule)
+    kept = _kept(amplitude, mean, strength, rule)
     with np.errstate(divide="ignore"):
         return np.where(kept > 0, np.abs(amplitude) / np.maximum(kept, 0.0), np.inf)
 
@@ -47,11 +50,25 @@ def equal_damage_range(ranges, counts, slope=3.0):
     >>> round(equal_damage_range([100, 60, 40], [2e5, 1e6, 5e6]), 3)
     49.147
     """
-    counts = np.asarray(counts, dtype=float)
-    return float((counts @ np.abs(ranges) ** slope / counts.sum()) ** (1 / slope))
+    who = "range of equal damage"
+    refuse(
+        bad_number(who, "ranges", ranges, "MPa", many="range"),
+        bad_number(who, "counts", counts, "", " of at least 0", many="range"),
+        bad_number(who, "slope", slope, "", " above 0"),
+        "" if np.shape(ranges) == np.shape(counts) else f"{who}: as many counts as ranges are needed.",
+    )
+    counts = np.atleast_1d(counts)
+    if not counts.any():
+        return 0.0
+    return float((counts @ np.abs(np.atleast_1d(ranges)) ** slope / counts.sum()) ** (1 / slope))
 
 
-def _kept(mean, strength, rule):
+def _kept(amplitude, mean, strength, rule):
     if rule not in MEAN_RULES:
         raise ModelError(f'there is no rule "{rule}" for mean stress. {nearest_name(rule, MEAN_RULES)[1]}')
+    refuse(
+        bad_number("mean stress", "amplitude", amplitude, "MPa", many="value"),
+        bad_number("mean stress", "mean", mean, "MPa", many="value"),
+        bad_number("mean stress", "strength", strength, "MPa", " above 0", many="value"),
+    )
     return 1 - (np.maximum(mean, 0.0) / np.asarray(strength, dtype=float)) ** MEAN_RULES[rule]

@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ...errors import ModelError
+from ...model.values import as_numbers
 
 __all__ = ["Counted", "rainflow"]
 
@@ -45,8 +46,8 @@ def rainflow(history):
     >>> rainflow([-2, 1, -3, 5, -1, 3, -4, 4, -2]).range          # the standard's own example
     array([3., 4., 4., 8., 9., 8., 6.])
     """
-    values = np.asarray(history, dtype=float)
-    if values.ndim != 1 or not np.isfinite(values).all():
+    values = as_numbers(history)
+    if values is None or values.ndim != 1 or not np.isfinite(values).all():
         raise ModelError("rainflow: the history must be a row of finite numbers.")
     open_, found = [], []  # indices of reversals not yet used up; first, second, count
     for here in _reversals(values):

@@ -63,6 +63,27 @@ def test_every_detail_is_a_category_of_the_standard():
     assert detail("hot spot: butt weld").principal_within == 60
 
 
+def test_cover_plates_as_thick_as_their_plate_last_less():
+    # EN 1993-1-9 table 8.5, detail 6, t up to 20 mm (values from memory): 56 where the cover plate is thinner, else 50
+    assert detail("end of cover plate").category == 50
+    assert detail("end of cover plate, thinner than its plate").category == 56
+
+
+@pytest.mark.parametrize(
+    ("make", "said"),
+    [
+        (lambda: fat("ninety"), "hot-spot class: FAT is 'ninety'"),
+        (lambda: fat(-90), "FAT is -90 MPa"),
+        (lambda: detail(["end of cover plate"]), "there is no detail"),
+        (lambda: category(None), "no category None"),
+        (lambda: category(71, cut_off="never"), "cut_off must not be below knee"),
+    ],
+)
+def test_what_is_no_category_is_refused(make, said):
+    with pytest.raises(fk.ModelError, match=said):
+        make()
+
+
 def test_unknown_names_are_answered_with_the_nearest():
     with pytest.raises(fk.ModelError, match=r"no category 70\. The nearest is 71"):
         category(70)
@@ -79,6 +100,6 @@ def test_unknown_names_are_answered_with_the_nearest():
 def test_plates_outside_a_category_are_told_so():
     ends = detail("end of cover plate")
     assert ends.outside(8.0) == ""
-    assert "3 mm thick; end of cover plate, category 56, is for plates from 4 mm to 20 mm" in ends.outside(3.0)
+    assert "3 mm thick; end of cover plate, category 50, is for plates from 4 mm to 20 mm" in ends.outside(3.0)
     assert "25 mm thick" in ends.outside(25.0)
     assert detail("end of cover plate", least_thickness=2.5).outside(3.0) == ""

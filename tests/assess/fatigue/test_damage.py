@@ -117,6 +117,52 @@ def test_a_history_is_damaged_by_its_counted_cycles():
     assert rainflow(series).range.max() * 10 == assess_life(spots, curve, [day], **PLAIN).largest.max()
 
 
+def test_a_history_at_a_hot_spot_is_counted_in_the_direction_of_its_largest_change():
+    spots = spots_of(direct=[10, 0, 0], sheared=[0, 0, 10], both=[10, 0, 10])
+    series = np.array([-2, 1, -3, 5, -1, 3, -4, 4, -2])
+    sizes, counts = np.array([30, 40, 60, 80, 90]), np.array([0.5, 1.5, 0.5, 1.0, 0.5])
+
+    def damage(**factors):
+        return assess_life(spots, fat(90), [History("day", factors, 1e5)], **PLAIN).damage[0]
+
+    def by_hand(factor):
+        return 1e5 * (counts / fat(90).cycles(factor * sizes)).sum()
+
+    # Mohr's circle: pure shear is a principal stress of its size; across and shear alike (1 + root 5) / 2, at 31.7 deg
+    assert damage(sheared=series) == pytest.approx(by_hand(1))
+    assert damage(both=series) == pytest.approx(by_hand((1 + np.sqrt(5)) / 2))
+    # one swing in shear, greater than all others, takes no damage from those across
+    assert damage(direct=np.append(series, [0, 0]), sheared=np.r_[0 * series, 10, 0]) > by_hand(1)
+    # stress that never changes has no cycles
+    assert damage(direct=[3, 3, 3]) == 0
+
+
+def test_the_verdict_is_that_of_the_worst_place_even_if_another_is_damaged_more():
+    # by hand: 71 MPa 2e6 times are a damage of 1; 3 years after 1: the first place 4 as it was, the other 2, not 0
+    old = Spots("weld", np.zeros((2, 3)), {"one": np.array([[71.0, 0, 0], [0, 0, 0]])}, np.full(2, 10.0))
+    new = Spots("weld", np.zeros((2, 3)), {"one": np.array([[71.0, 0, 0], [62.0, 0, 0]])}, np.full(2, 10.0))
+    happens = [Event("e", {}, {"one": 1}, 2e6)]
+    before = assess_life(old, category(71), happens, **PLAIN)
+    row = assess_life(new, category(71), happens, gamma_mf=1.0, years=3, before=before, years_used=1).table()
+    assert row["damage after 3 years"].item() == pytest.approx(4) and row["verdict"].item() == Verdict.WORSE
+    same = assess_life(old, category(71), happens, gamma_mf=1.0, years=3, before=before, years_used=1).table()
+    assert same["verdict"].item() == Verdict.NO_WORSE
+
+
+def test_what_was_accepted_or_not_looked_at_is_noted():
+    one, happens = {"one": np.array([[10.0, 0, 0]])}, [Event("e", {}, {"one": 1}, 1)]
+    make = lambda name, *notes: Spots(name, np.zeros((1, 3)), one, np.full(1, 10.0), notes=notes)  # noqa: E731
+    before = assess_life([make("gone"), make("stays")], category(71), happens)
+    life = assess_life([make("stays", "coarse cells"), make("new")], category(71), happens, before=before)
+    assert life.notes == (
+        "coarse cells",
+        "ranges are not held against the yield strength, which is not given",
+        "new: not in the old structure, taken as new",
+        "gone: in the old structure, judged no more",
+    )
+    assert assess_life(make("new"), category(71), happens, yield_strength=235).notes == ()
+
+
 def test_thick_plates_last_less_and_plates_outside_a_category_are_not_assessed():
     whole = [Event("whole", {}, {"one": 1}, 1e4)]
     spots = Spots("weld", np.zeros((3, 3)), {"one": np.full((3, 3), [100.0, 0, 0])}, np.array([8.0, 40.0, 3.0]))
@@ -176,7 +222,7 @@ def test_a_place_off_the_plate_says_so(pulled, events):
     spots = nominal_spots(pulled, "far off", [(105, 10, 0), (105, 10, 300)], (1, 0, 0))
     life = assess_life(spots, category(71), events)
     assert life.why[0] == "" and "there is no such plate within 300 mm" in life.why[1]
-    with pytest.raises(fk.ModelError, match="far off: the direction across must be finite and lie in the plate"):
+    with pytest.raises(fk.ModelError, match="far off: the direction across must lie in the plate"):
         nominal_spots(pulled, "far off", (105, 10, 0), (0, 0, 1))
 
 
@@ -192,8 +238,62 @@ def test_wrong_numbers_are_refused_together(events):
         assess_life([spots, spots], category(71), events)
     two = Spots("weld", np.zeros((2, 3)), {"one": np.zeros((2, 3))}, np.full(2, 10.0))
     happens = [Event("e", {}, {"one": 1}, 1)]
+    moved = Spots("weld", np.full((1, 3), 20.0), {"one": np.zeros((1, 3))}, np.full(1, 10.0))
+    with pytest.raises(fk.ModelError, match="weld: its places lie up to 35 mm from those in the old structure"):
+        assess_life(moved, category(71), happens, before=assess_life(spots, category(71), happens))
     with pytest.raises(fk.ModelError, match="weld: it has 2 places, but 1 in the old structure"):
         assess_life(two, category(71), happens, before=assess_life(spots, category(71), happens))
+
+
+def test_things_of_the_wrong_kind_are_refused(pulled):
+    spots, happens = spots_of(one=[10, 0, 0]), [Event("e", {}, {"one": 1}, 1)]
+    for wrong in ({"events": [3]}, {"before": 3}, {"shear": "80"}, {"curves": "71"}, {"spots": None}):
+        (name,) = wrong
+        with pytest.raises(fk.ModelError, match=f"{name}: .* can't stand there"):
+            assess_life(**({"spots": spots, "curves": category(71), "events": happens} | wrong))
+    with pytest.raises(fk.ModelError, match="yield_strength is 0"):
+        assess_life(spots, category(71), happens, yield_strength=0)
+    assert assess_life(spots, category(71), happens[0]).damage == 0
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        ({"places": np.zeros((2, 3))}, r'stress of "one" has the shape \(1, 3\); it must be \(2, 3\)'),
+        ({"thickness": 5.0}, r"thickness has the shape \(\); it must be \(1,\)"),
+        ({"by_case": {}}, "there must be a place and a load case"),
+        ({"why": ("", "")}, r"why has the shape \(2,\)"),
+        ({"name": ""}, "its name is ''"),
+    ],
+)
+def test_spots_of_ones_own_are_checked(wrong, said):
+    right = {"name": "weld", "places": np.zeros((1, 3)), "by_case": {"one": np.zeros((1, 3))}, "thickness": np.ones(1)}
+    with pytest.raises(fk.ModelError, match=said):
+        Spots(**(right | wrong))
+
+
+def test_a_place_whose_thickness_is_not_known_is_not_assessed():
+    spots = Spots("weld", np.zeros((1, 3)), {"one": np.zeros((1, 3))}, np.array([np.nan]))
+    assert "nan mm thick" in assess_life(spots, category(71), Event("e", {}, {"one": 1}, 1)).why[0]
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        ({"at": (105, np.nan, 0)}, "the places must be three finite numbers"),
+        ({"at": (105, 10)}, "the places must be three finite numbers"),
+        ({"at": []}, "the places must be three finite numbers"),
+        ({"across": ("a", "b", "c")}, "the direction across must be three finite numbers"),
+        ({"across": [(1, 0, 0)] * 3}, "1 places and 3 directions"),
+        ({"surfaces": ()}, "there is no surface"),
+        ({"distance": "far"}, "distance is 'far'"),
+        ({"result": None}, "must be what solve_static gives"),
+    ],
+)
+def test_places_that_are_none_are_refused(pulled, wrong, said):
+    with pytest.raises(fk.ModelError, match=f"weld: .*{said}"):
+        nominal_spots(**({"result": pulled, "name": "weld", "at": (105, 10, 0), "across": (1, 0, 0)} | wrong))
+    assert len(nominal_spots(pulled, "weld", (105, 10, 0), (1, 0, 0), surfaces="top").places) == 1
 
 
 def test_mean_stress_by_the_textbook_rules():
@@ -211,3 +311,9 @@ def test_mean_stress_by_the_textbook_rules():
 def test_equal_damage_range_of_three_blocks():
     # by hand with slope 3: (sum n s^3 / sum n)^(1/3) over 6.2e6 cycles
     assert equal_damage_range([100, 60, 40], [2e5, 1e6, 5e6]) == pytest.approx(49.146815, rel=1e-7)
+    assert equal_damage_range([100, 60], [0, 0]) == 0
+    for ranges, counts, said in (([100, 60], [1, -1], "counts is -1"), ([100, 60], [1], "as many counts as ranges")):
+        with pytest.raises(fk.ModelError, match=said):
+            equal_damage_range(ranges, counts)
+    with pytest.raises(fk.ModelError, match=r"(?s)amplitude is 'high'.*strength is 0"):
+        mean_stress_use("high", 120, 200, 0)

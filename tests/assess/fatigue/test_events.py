@@ -26,6 +26,8 @@ def model():
         ("1e-1 × pull", {"pull": 0.1}),
         ("1.1 running gear", {"running gear": 1.1}),
         ("0", {}),
+        ("0.0", {}),
+        ("0,97 pull", {"pull": 0.97}),
     ],
 )
 def test_states_are_read_as_they_are_written(text, factors, model):
@@ -77,8 +79,8 @@ def test_all_faults_of_a_table_are_told_together_by_line(tmp_path, model):
         'line 2 ("a"), to_state: state "0.5 pul": there is no load case or combination "pul"',
         'line 3 ("b"): event "b": times a year is -3; it must be a finite number of at least 0.',
         'line 4 ("b"): line 3 has an event of that name',
-        "line 5 (\"c\"), times_per_year: 'often' is not a number",
-        'line 6 ("d"): event "d": times a year is inf',
+        "line 5 (\"c\"), times_per_year: 'often' is not a finite number",
+        "line 6 (\"d\"), times_per_year: 'inf' is not a finite number",
         "the head has 4 columns, but line 7 has 5; decimal commas need another sign between columns, or quotes",
         "line 9 (\"g\"), times_per_year: '61,000' can be read in two ways",
         'no load case or combination "pul"',
@@ -90,6 +92,8 @@ def test_all_faults_of_a_table_are_told_together_by_line(tmp_path, model):
 def test_tables_that_are_none_are_refused(tmp_path, model):
     with pytest.raises(fk.ModelError, match=r'no column "to_state"\. Did you mean "to state"'):
         read_events(written(tmp_path, "event,from_state,to state,times_per_year", "a,pull,both,1"), model)
+    with pytest.raises(fk.ModelError, match='column "event" stands there twice'):
+        read_events(written(tmp_path, f"{HEADS},event", "a,pull,both,1,b"), model)
     with pytest.raises(fk.ModelError, match="there are no events in it"):
         read_events(written(tmp_path, HEADS), model)
     with pytest.raises(fk.RecordError, match=r"events .*none\.csv: it can't be read"):
@@ -111,8 +115,18 @@ def test_tables_may_be_written_as_surveys_and_logs_are(tmp_path, model, lines):
     assert (event.start, event.end, event.per_year) == ({"pull": 0.9}, {"pull": 1.1}, 410_000)
 
 
-def test_histories_need_rows_of_one_length():
-    with pytest.raises(fk.ModelError, match="each must be a row of the same length"):
+def test_histories_and_events_need_numbers_in_rows_of_one_length():
+    with pytest.raises(fk.ModelError, match="each must be a row of one length"):
         History("day", {"pull": [0, 1, 0], "both": [0, 1]}, 300)
+    with pytest.raises(fk.ModelError, match="each must be a row of one length"):
+        History("day", {"pull": []}, 300)
+    with pytest.raises(fk.ModelError, match='factor of "pull" is nan at its instant 1'):
+        History("day", {"pull": [0, np.nan, 1]}, 300)
+    with pytest.raises(fk.ModelError, match=r"""factor of "pull" is \['up', 'down'\]"""):
+        History("day", {"pull": ["up", "down"]}, 300)
+    with pytest.raises(fk.ModelError, match='factor of "pull" is nan'):
+        Event("day", {}, {"pull": np.nan}, 1)
+    with pytest.raises(fk.ModelError, match="'pull' can't stand there; it must be a dict"):
+        Event("day", {}, "pull", 1)
     with pytest.raises(fk.ModelError, match="times a year is nan"):
         Event("day", {}, {"pull": 1}, np.nan)

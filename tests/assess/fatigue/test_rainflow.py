@@ -61,7 +61,7 @@ def test_plateaus_and_points_on_the_way_change_nothing():
     assert padded.count.tolist() == plain.count.tolist()
 
 
-@pytest.mark.parametrize("history", [[0, np.nan, 1], [[0, 1], [1, 0]]])
+@pytest.mark.parametrize("history", [[0, np.nan, 1], [[0, 1], [1, 0]], ["up", "down"], [[0], [1, 2]]])
 def test_what_is_no_row_of_numbers_is_refused(history):
     with pytest.raises(fk.ModelError, match="row of finite numbers"):
         rainflow(history)
