@@ -13,10 +13,10 @@ from ...errors import ModelError, nearest_name
 from ...model.values import bad_number, place_words, refuse, sequence_of
 from ...results.averaging import JUDGED_OVER
 from ...results.spots import Spots
-from ...results.stress import principal
 from ..verdict import Finding, Verdict, judge
 from .curves import GAMMA_FF, GAMMA_MF, SNCurve, category
 from .events import Event, History
+from .ranges import damage_of_event
 
 __all__ = ["MINER_VARYING_MEAN", "Life", "assess_life"]
 
@@ -240,16 +240,17 @@ def assess_life(
     )
     factors = (gamma_ff, gamma_mf, RELIEVED if stress_relieved else 1.0)
     found = [
-        np.stack([_of_event(event, each, curve, shear, *factors) for event in events], axis=-1)
+        np.stack([damage_of_event(event, each, curve, shear, *factors) for event in events], axis=-1)
         for each, curve in zip(spots, curves)
     ]
     per_year, direct, sheared = np.concatenate(found, axis=1)  # each (n_places, n_events)
-    used, original, unknown = _used(spots, before, years_used, years)
+    parts = zip(*(_used(each, before, years_used, years) for each in spots))
+    used, original, unknown = map(np.concatenate, parts)
     why = [reason for each, curve in zip(spots, curves) for reason in _reasons(each, curve)]
     most = np.inf if yield_strength is None else MOST_RANGE * yield_strength
     is_beyond = (direct > most).any(axis=1) | (sheared > most / np.sqrt(3)).any(axis=1)
     beyond = f"a range is beyond {most:.0f} MPa, {MOST_RANGE:g} times yield (in shear divided by \u221a3)"
-    why = tuple(a or (beyond if b else "") or c for a, b, c in zip(why, is_beyond, unknown))
+    why = tuple(a or (beyond if b else "") or str(c) for a, b, c in zip(why, is_beyond, unknown))
     per_year[[bool(each) for each in why]] = np.nan
     notes = [note for each in spots for note in each.notes]
     notes += ["ranges are not held against the yield strength, which is not given"] * (yield_strength is None)
@@ -259,53 +260,6 @@ def assess_life(
     names = tuple(event.name for event in events)
     ends = {"years": float(years), "limit": float(limit), "notes": tuple(notes)}
     return Life(spots, curves, names, per_year, direct, used, why, original, **ends)
-
-
-def _of_event(event, spots, curve, shear, gamma_ff, gamma_mf, compressive):
-    """Damage of a year, largest direct range and largest shear range of an event, each (n,)."""
-    stress, n = event.stress(spots), len(spots.places)  # (n_times, n, 3)
-    angle, is_principal = _direction(_widest(stress), curve.principal_within)
-    damage, direct, sheared = np.zeros((3, n))
-    for direction in (0.0, angle)[: 1 + is_principal.any()]:  # the largest range's may not be that of most damage
-        place, ends, count = event.cycles(_normal_stress(stress, direction))
-        size = gamma_ff * np.abs(np.subtract(*np.where(ends < 0, compressive * ends, ends)))
-        cycles = curve.cycles(gamma_mf / curve.size_factor(spots.thickness[place]) * size)
-        damage = np.maximum(damage, np.bincount(place, count / cycles, minlength=n))
-        np.fmax.at(direct, place, size)
-    if shear is not None:
-        place, ends, count = event.cycles(np.where(is_principal, 0.0, stress[:, :, 2]))
-        size = gamma_ff * np.abs(np.subtract(*ends))
-        damage += np.bincount(place, count / shear.cycles(gamma_mf * size), minlength=n)
-        np.fmax.at(sheared, place, size)
-    return damage, direct, sheared
-
-
-def _widest(stress):
-    """The largest change of normal stress in any direction between two instants, as components (n, 3)."""
-    if len(stress) == 2:
-        return stress[1] - stress[0]
-    size, change, places = np.zeros(stress.shape[1]), np.zeros(stress.shape[1:]), np.arange(stress.shape[1])
-    for angle in np.radians(np.arange(0, 180, 15)):
-        series = _normal_stress(stress, angle)
-        is_wider = np.ptp(series, axis=0) > size
-        size = np.maximum(size, np.ptp(series, axis=0))
-        found = stress[series.argmax(axis=0), places] - stress[series.argmin(axis=0), places]
-        change = np.where(is_wider[:, None], found, change)
-    return change
-
-
-def _direction(change, within):
-    """Angle of the stress that counts to the weld's normal, rad, and whether it is the principal one."""
-    values, angle = principal(change)
-    angle = np.where(np.abs(values[:, 1]) > np.abs(values[:, 0]), angle + np.pi / 2, angle)
-    angle = (angle + np.pi / 2) % np.pi - np.pi / 2
-    is_principal = (np.abs(angle) <= np.radians(within)) & (within > 0)
-    return np.where(is_principal, angle, 0.0), is_principal
-
-
-def _normal_stress(stress, angle):
-    c, s = np.cos(angle), np.sin(angle)
-    return stress[..., 0] * c**2 + stress[..., 1] * s**2 + 2 * stress[..., 2] * s * c
 
 
 def _reasons(spots, curve):
@@ -318,25 +272,17 @@ def _reasons(spots, curve):
 
 def _used(spots, before, years_used, years):
     """Damage used before, damage the old structure would have at the end, and why they are not known, by place."""
-    used, original, why = [], [], []
-    ends = {} if before is None else {old.name: (old, part) for old, part in zip(before.spots, before._parts())}
-    for each in spots:
-        n = len(each.places)
-        if each.name not in ends:
-            used.append(np.zeros(n))
-            original.append(np.full(n, np.nan))
-            why += [""] * n
-            continue
-        old, part = ends[each.name]
-        if len(old.places) != n:
-            raise ModelError(f"{each.name}: it has {n} places, but {len(old.places)} in the old structure.")
-        apart = np.linalg.norm(each.places - old.places, axis=1).max()
-        if apart > JUDGED_OVER:
-            raise ModelError(
-                f"{each.name}: its places lie up to {apart:.0f} mm from those in the old structure; "
-                f"at most {JUDGED_OVER:g} mm is the same place."
-            )
-        used.append(before.after(years_used)[part])
-        original.append(before.after(years_used + years)[part])
-        why += [f"before: {reason}" if reason else "" for reason in before.why[part]]
-    return np.concatenate(used), np.concatenate(original), why
+    n, old = len(spots.places), {} if before is None else {each.name: each for each in before.spots}
+    if spots.name not in old:
+        return np.zeros(n), np.full(n, np.nan), [""] * n
+    places, part = old[spots.name].places, before.of(spots.name)
+    if len(places) != n:
+        raise ModelError(f"{spots.name}: it has {n} places, but {len(places)} in the old structure.")
+    apart = np.linalg.norm(spots.places - places, axis=1).max()
+    if apart > JUDGED_OVER:
+        raise ModelError(
+            f"{spots.name}: its places lie up to {apart:.0f} mm from those in the old structure; "
+            f"at most {JUDGED_OVER:g} mm is the same place."
+        )
+    why = [f"before: {reason}" if reason else "" for reason in before.why[part]]
+    return before.after(years_used)[part], before.after(years_used + years)[part], why

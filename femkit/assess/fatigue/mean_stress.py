@@ -31,7 +31,7 @@ def mean_stress_use(amplitude, mean, endurance, strength, rule="Goodman"):
     array([0.6927, 0.8364])
     """
     kept = _kept(amplitude, mean, strength, rule)
-    refuse(bad_number("mean stress", "endurance", endurance, "MPa", " above 0", many="value"))
+    _refuse(" above 0", endurance=endurance)
     return np.abs(amplitude) / np.asarray(endurance, dtype=float) + 1 - kept
 
 
@@ -50,13 +50,10 @@ def equal_damage_range(ranges, counts, slope=3.0):
     >>> round(equal_damage_range([100, 60, 40], [2e5, 1e6, 5e6]), 3)
     49.147
     """
-    who = "range of equal damage"
-    refuse(
-        bad_number(who, "ranges", ranges, "MPa", many="range"),
-        bad_number(who, "counts", counts, "", " of at least 0", many="range"),
-        bad_number(who, "slope", slope, "", " above 0"),
-        "" if np.shape(ranges) == np.shape(counts) else f"{who}: as many counts as ranges are needed.",
-    )
+    _refuse("", ranges=ranges)
+    _refuse(" of at least 0", counts=counts)
+    _refuse(" above 0", slope=slope)
+    refuse("" if np.shape(ranges) == np.shape(counts) else "ranges and counts: there must be as many of both.")
     counts = np.atleast_1d(counts)
     if not counts.any():
         return 0.0
@@ -66,9 +63,10 @@ def equal_damage_range(ranges, counts, slope=3.0):
 def _kept(amplitude, mean, strength, rule):
     if rule not in MEAN_RULES:
         raise ModelError(f'there is no rule "{rule}" for mean stress. {nearest_name(rule, MEAN_RULES)[1]}')
-    refuse(
-        bad_number("mean stress", "amplitude", amplitude, "MPa", many="value"),
-        bad_number("mean stress", "mean", mean, "MPa", many="value"),
-        bad_number("mean stress", "strength", strength, "MPa", " above 0", many="value"),
-    )
+    _refuse("", amplitude=amplitude, mean=mean)
+    _refuse(" above 0", strength=strength)
     return 1 - (np.maximum(mean, 0.0) / np.asarray(strength, dtype=float)) ** MEAN_RULES[rule]
+
+
+def _refuse(rule, **given):
+    refuse(*(bad_number("mean stress and ranges", name, each, "", rule, many="value") for name, each in given.items()))
