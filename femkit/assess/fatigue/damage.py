@@ -16,6 +16,7 @@ from ...results.spots import Spots
 from ..verdict import Finding, Verdict, judge
 from .curves import GAMMA_FF, GAMMA_MF, SNCurve, category
 from .events import Event, History
+from .hot_spot import HotSpots
 from .ranges import damage_of_event
 
 __all__ = ["MINER_VARYING_MEAN", "Life", "assess_life"]
@@ -253,6 +254,8 @@ def assess_life(
     why = tuple(a or (beyond if b else "") or str(c) for a, b, c in zip(why, is_beyond, unknown))
     per_year[[bool(each) for each in why]] = np.nan
     notes = [note for each in spots for note in each.notes]
+    nominal = [n for n, s, c in zip(names, spots, curves) if c.principal_within and not isinstance(s, HotSpots)]
+    notes += [f"{name}: a curve for hot spots, but nominal stress" for name in nominal]
     notes += ["ranges are not held against the yield strength, which is not given"] * (yield_strength is None)
     old = [] if before is None else [each.name for each in before.spots]
     notes += [f"{name}: not in the old structure, taken as new" for name in names if old and name not in old]

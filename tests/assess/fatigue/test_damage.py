@@ -161,6 +161,8 @@ def test_what_was_accepted_or_not_looked_at_is_noted():
         "gone: in the old structure, judged no more",
     )
     assert assess_life(make("new"), category(71), happens, yield_strength=235).notes == ()
+    (note,) = assess_life(make("new"), fat(90), happens, yield_strength=235).notes
+    assert note == "new: a curve for hot spots, but nominal stress"
 
 
 def test_thick_plates_last_less_and_plates_outside_a_category_are_not_assessed():
