@@ -54,29 +54,21 @@ class Spots:
 
     def __post_init__(self):
         n, who = np.shape(self.places)[:1] or (0,), f'spots "{self.name}"'
-        given = {"places": self.places, **{f'stress of "{case}"': each for case, each in self.by_case.items()}}
-        wanted = [(what, np.shape(each), (*n, 3)) for what, each in given.items()]
-        wanted.append(("thickness", np.shape(self.thickness), n))
-        wanted.append(("why", np.shape(self.why), n if len(self.why) else (0,)))
+        wanted = [("places", self.places, (*n, 3)), ("thickness", self.thickness, n)]
+        wanted += [(f'stress of "{case}"', stress, (*n, 3)) for case, stress in self.by_case.items()]
+        wanted += [("why", self.why, n)] * bool(self.why)
         refuse(
             bad_name("spots", self.name),
-            *(f"{who}: {what} has the shape {is_}; it must be {right}." for what, is_, right in wanted if is_ != right),
+            *(
+                f"{who}: {what} has the shape {np.shape(given)}; it must be {shape}."
+                for what, given, shape in wanted
+                if np.shape(given) != shape
+            ),
             "" if n[0] and self.by_case else f"{who}: there must be a place and a load case at least.",
         )
 
     def stress(self, factors):
-        """Stress in a sum of load cases, shape (n, 3), MPa.
-
-        Parameters
-        ----------
-        factors : dict of str to float
-            Load case to factor.
-
-        Raises
-        ------
-        ModelError
-            If a load case is not known here.
-        """
+        """Stress in a sum of load cases by their factors, shape (n, 3), MPa; `ModelError` if one is not known here."""
         unknown = [name for name in factors if name not in self.by_case]
         if unknown:
             raise ModelError(
@@ -118,11 +110,12 @@ def nominal_spots(result, name, at, across, *, cells=None, distance=JUDGED_OVER,
     """
     if not isinstance(result, StaticResult):
         raise ModelError(f"{name}: the result is {result!r}; it must be what solve_static gives.")
-    refuse("" if distance is None else bad_number(name, "distance", distance, "mm", " of at least 0"))
     surfaces = (surfaces,) if isinstance(surfaces, str) else tuple(surfaces)
+    refuse(
+        distance is not None and bad_number(name, "distance", distance, "mm", " of at least 0"),
+        "" if surfaces else f"{name}: there is no surface; at least one of top, middle and bottom.",
+    )
     model, at = result.model, _vectors(name, "the places", at)
-    if not surfaces:
-        raise ModelError(f"{name}: there is no surface; at least one of top, middle and bottom.")
     feet = feet_of(model.mesh, at, None if cells is None else select_cells(model.mesh, cells, name))
     axes = _weld_axes(name, across, model.mesh.normals[feet.cell])
     why = [f"there is no such plate within {d:.0f} mm" if d > JUDGED_OVER else "" for d in feet.distance]

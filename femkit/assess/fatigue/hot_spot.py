@@ -63,15 +63,12 @@ class HotSpotRule:
 
     def __post_init__(self):
         given = [as_numbers(each) for each in (self.distances, self.weights, self.cells)]
-        if any(each is None or each.ndim != 1 or not np.isfinite(each).all() for each in given) or len(self.cells) != 2:
+        if any(each is None or each.ndim != 1 or not np.isfinite(each).all() for each in given) or len(given[2]) != 2:
             raise ModelError(f"{self!r}: distances, weights and the two sizes of cells must be rows of finite numbers.")
-        ascending = (0.0, *self.distances)
-        if len(self.weights) != len(self.distances) or any(a >= b for a, b in zip(ascending, self.distances)):
-            raise ModelError(
-                f"{self!r}: it must have a weight for each distance, and the distances must ascend from 0."
-            )
-        if abs(sum(self.weights) - 1) > 1e-3:
-            raise ModelError(f"{self!r}: the weights add up to {sum(self.weights):g}; an even stress needs 1.")
+        if len(given[0]) != len(given[1]) or (np.diff(given[0], prepend=0.0) <= 0).any():
+            raise ModelError(f"{self!r}: it must have a weight for each distance, and distances must ascend from 0.")
+        if abs(given[1].sum() - 1) > 1e-3:
+            raise ModelError(f"{self!r}: the weights add up to {given[1].sum():g}; an even stress needs 1.")
 
     def extrapolate(self, stresses):
         """Stress at the toe from those at the distances, shape (k, ...)."""
@@ -266,10 +263,12 @@ def _checked(who, kind, rule, towards, thickness, leg, pitch):
     rules = HOT_SPOT_RULES[kind]
     if not isinstance(rule, HotSpotRule) and str(rule) not in rules:
         raise ModelError(f'{who}: there is no rule "{rule}" for kind "{kind}". {nearest_name(rule, rules)[1]}')
-    given = {"thickness": thickness, "pitch": pitch}
-    faults = [bad_number(who, what, one, "mm", " above 0") for what, one in given.items() if one is not None]
-    towards = [] if towards is None else [bad_vector(who, "towards", towards, may_be_0=False)]
-    refuse(*faults, bad_number(who, "leg", leg, "mm", " of at least 0"), *towards)
+    refuse(
+        thickness is not None and bad_number(who, "thickness", thickness, "mm", " above 0"),
+        pitch is not None and bad_number(who, "pitch", pitch, "mm", " above 0"),
+        bad_number(who, "leg", leg, "mm", " of at least 0"),
+        towards is not None and bad_vector(who, "towards", towards, may_be_0=False),
+    )
     return rule if isinstance(rule, HotSpotRule) else rules[str(rule)]
 
 
