@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from ..errors import RecordError
-from ..model.values import listed
+from ..mesh.border import shorten
 
 __all__ = ["Delivered", "head_and_unit", "number", "read_table"]
 
@@ -62,22 +62,23 @@ def read_table(path, what):
         raise RecordError(f"{who}: this is no table of text in UTF-8 or Latin-1.")
     lines = ["" if line.startswith("#") else line for line in re.split("\r\n|\r|\n", text)]
     head = next((line for line in lines if line.strip()), "")
-    if not head:
-        raise RecordError(f"{who}: there is no table in it; its first line must hold the columns' heads.")
     separator = max(";\t,", key=head.count)
     reader = csv.reader(lines, delimiter=separator, skipinitialspace=separator != "\t")
     try:
         numbered = [(reader.line_num, [cell.strip() for cell in row]) for row in reader]
     except csv.Error as error:
         raise RecordError(f"{who}: line {reader.line_num} can't be read: {error}.") from error
-    (_, heads), *numbered = [(line, row) for line, row in numbered if any(row)]
+    numbered = [(line, row) for line, row in numbered if any(row)]
+    if not numbered:
+        raise RecordError(f"{who}: there is no table in it; its first line must hold the columns' heads.")
+    (_, heads), *numbered = numbered
     n, rows, long, short = len(heads), [], [], []
     for line, row in numbered:
         if len(row) != n:
             (long if len(row) > n else short).append(f"line {line} has {len(row)}")
         rows.append(tuple((row + [""] * n)[:n]))
     advice = "; decimal commas need another sign between columns, or quotes" * (separator == ",")
-    said = lambda torn: f"the head has {n} columns, but {listed(torn[:8])}" if torn else ""  # noqa: E731
+    said = lambda torn: f"the head has {n} columns, but {shorten(torn, 8)}" if torn else ""  # noqa: E731
     too_long = said(long) + advice * bool(long)
     return Delivered(tuple(heads), tuple(rows), tuple(line for line, _ in numbered), too_long, said(short))
 

@@ -25,7 +25,7 @@ def test_separators_line_ends_and_remarks_do_not_matter(tmp_path, separator, end
 
 def test_rows_that_decimal_commas_tear_are_told(tmp_path):
     said = table(tmp_path, "a,b\n1,2,5\n1,2\n3,4,5,,").too_long
-    assert said.startswith("the head has 2 columns, but line 2 has 3 and line 4 has 5; decimal commas need")
+    assert said.startswith("the head has 2 columns, but line 2 has 3, line 4 has 5; decimal commas need")
     assert table(tmp_path, "a;b\n1;2;5").too_long == "the head has 2 columns, but line 2 has 3"
 
 
@@ -34,7 +34,14 @@ def test_latin_1_is_read_and_its_dots_end_no_line(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("content", "said"), [(b"", "no table in it"), (b"# a\n\n", "no table in it"), (b"a\0b", "no table of text")]
+    ("content", "said"),
+    [
+        (b"", "no table in it"),
+        (b"# a\n\n", "no table in it"),
+        (b";;\n;;\n", "no table in it"),
+        (b'""', "no table in it"),
+        (b"a\0b", "no table of text"),
+    ],
 )
 def test_what_is_no_table_is_refused(tmp_path, content, said):
     with pytest.raises(fk.RecordError, match=rf"counts .*table\.csv: .*{said}"):
