@@ -22,6 +22,7 @@ def study(tmp_path_factory):
     return home / "notebooks"
 
 
+@pytest.mark.slow
 def test_study_command_does_the_main_job(study, capsys):
     assert main(["study", str(study)]) == 0
     out = capsys.readouterr().out
@@ -45,6 +46,14 @@ def test_study_command_does_the_main_job(study, capsys):
         assert "https://cdn" not in html  # opens offline
     for table in ("comparison.csv", "old_against_new.csv"):
         assert (results / table).stat().st_size > 1000
+
+
+def test_chosen_notebooks_become_pages(study, capsys):
+    assert main(["study", str(study), "--only", "02_cut-out", "08_proof-test"]) == 0
+    out = capsys.readouterr().out
+    for page in ("02_cut-out", "08_proof-test"):
+        assert f"{page}.html" in out
+        assert "Traceback" not in (study / "results" / f"{page}.html").read_text(encoding="utf-8")
 
 
 @pytest.mark.slow
