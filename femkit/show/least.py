@@ -47,7 +47,7 @@ def plot_least(found, show="verdict", *, percentage=None, measured=None, by="mea
     else:
         least = {name: found.together[name] for name in found.zones}
         if show == "margin":
-            least = {name: getattr(found.zones[name], by) - size for name, size in least.items()}
+            least = {name: size - least[name] for name, size in found.of_zones(by).items()}
         words = {"margin": f"measured {by} less least thickness", "least": "least thickness, all zones together"}[show]
         title = {"margin": "How much may each zone still lose?", "least": "How thin may each zone become?"}[show]
         options, is_margin = {"title": title} | options, show == "margin"

@@ -4,7 +4,7 @@ from .comparison import Comparison, Line, compare_strength
 from .converge import Convergence, converge
 from .details import BorderCheck, BorderEffect, border_effect, check_border, local_model
 from .least_thickness import LeastThickness, ZoneLeast, least_thickness
-from .quantities import Displacement, Distance, JudgedStress, Mass
+from .quantities import Damage, Displacement, Distance, JudgedStress, Mass
 from .sensitivity import Sensitivity, sensitivities, sensitivity
 from .sizing import BucklingFactor, Check, FreePlate, Frequency, Sizing, size_plates, strength_checks
 from .staging import Stage, StagesResult, solve_stages
@@ -17,6 +17,7 @@ __all__ = [
     "Check",
     "Comparison",
     "Convergence",
+    "Damage",
     "Displacement",
     "Distance",
     "FreePlate",

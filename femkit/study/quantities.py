@@ -1,8 +1,8 @@
-"""Numbers that a structure is asked for, each with what it changes by: displacement, distance, judged stress, mass.
+"""Numbers that a structure is asked for, most with what they change by: displacement, judged stress, mass, damage.
 
-Every quantity has a `unit`, ``str()`` for tables, ``value(result)``, and ``change(result, side)``: what its value
-changes by with each displacement, (n_points, n_components), None for nothing; and, while nothing moves, with each
-cell's thickness, (n_cells,).
+Every quantity has a `unit`, ``str()`` for tables, ``value(result)``, and all but `Damage` ``change(result, side)``:
+what its value changes by with each displacement, (n_points, n_components), None for nothing; and, while nothing moves,
+with each cell's thickness, (n_cells,).
 """
 
 from dataclasses import KW_ONLY, dataclass
@@ -18,7 +18,7 @@ from ..results.averaging import JUDGED_OVER
 from ..results.stress import SURFACES, surface_stress, von_mises
 from ..solve import cell_arrays, element_family
 
-__all__ = ["Displacement", "Distance", "JudgedStress", "Mass"]
+__all__ = ["Damage", "Displacement", "Distance", "JudgedStress", "Mass"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -183,6 +183,37 @@ class JudgedStress:
         total = sum((share[surface] * mises[surface]).sum() / largest for surface in mises)
         slope = total ** (1 / self.power - 1) if total else 0.0
         return float(largest * total ** (1 / self.power)), averaged, {s: slope * each for s, each in share.items()}
+
+
+@dataclass(frozen=True, eq=False)
+class Damage:
+    """The largest share of its allowed damage that any place of a life assessment uses, 1 at the limit.
+
+    NaN where a place is not assessed: a life that is not known holds no limit.
+
+    Parameters
+    ----------
+    life_of : callable
+        Of a `StaticResult`; returns the `Life` that `femkit.assess.fatigue.assess_life` makes of its spots.
+    name : str
+        In tables.
+    """
+
+    life_of: object
+    _: KW_ONLY
+    name: str = "damage"
+    unit = ""
+
+    def __str__(self):
+        return self.name
+
+    def value(self, result):
+        return self.value_and_place(result)[0]
+
+    def value_and_place(self, result):
+        """And the name of the spots and the place."""
+        found = self.life_of(result).governing()
+        return np.nan if found.why else found.value, found.place
 
 
 def _through_displacements(model, case, of_stress, side):

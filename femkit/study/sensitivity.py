@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import ModelError, nearest_name
+from ..model.values import refuse
 from ..results import StaticSolver
 from ..results.averaging import Neighbourhood, Sheets
 from ..solve.adjoint import thickness_work
@@ -146,6 +147,8 @@ def sensitivities(result, quantities, *, grows=None, solver=None):
         raise ModelError(
             "sensitivity: the solver has solved another model since; give it the result of its last solve."
         )
+    bare = [quantity for quantity in quantities if not hasattr(quantity, "change")]
+    refuse(*(f'sensitivity: "{quantity}" has no derivatives.' for quantity in bare))
     made = [(quantity, quantity.value(result), *quantity.change(result, side)) for quantity in quantities]
     cases = [_load_case(result, quantity) for quantity in quantities]
     per_cell = [own for _quantity, _value, _moved, own in made]

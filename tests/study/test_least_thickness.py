@@ -10,6 +10,8 @@ import pytest
 from sheets import grid
 
 import femkit as fk
+from femkit.assess import fatigue
+from femkit.results import nominal_spots
 from femkit.study.least_thickness.search import Look, find_least
 
 STEEL = fk.Material("steel", E=210_000, nu=0.0, density=7.85e-9, yield_strength=275)
@@ -180,8 +182,8 @@ def test_a_panel_in_compression_by_its_buckling_factor():
 
 
 @dataclass(frozen=True)
-class Damage:
-    """Of a stress range that goes with 1 / t, slope 3; beyond its scope below a thickness."""
+class OwnDamage:
+    """One's own: of a stress range that goes with 1 / t, slope 3; beyond its scope below a thickness."""
 
     plate: str
     at_3_mm: float
@@ -198,16 +200,58 @@ class Damage:
 
 def test_a_life_of_ones_own_is_a_check_too():
     model = strip([fk.LineLoad("right", fx=600, total=True)])
-    checks = [fk.Check(Damage("first", 0.2), limit=1), fk.Check(Damage("second", 0.2, scope=2.0), limit=1)]
+    checks = [fk.Check(OwnDamage("first", 0.2), limit=1), fk.Check(OwnDamage("second", 0.2, scope=2.0), limit=1)]
     found = fk.least_thickness(model, ZONES, [*checks, stress("first", 200)], tolerance=FINE)
     assert found.alone["inner"].thickness == pytest.approx(3 * 0.2 ** (1 / 3), abs=FINE)  # 1.7544 mm
     assert found.alone["outer"].thickness == pytest.approx(2.0, abs=FINE)  # thinner it says nothing
     assert found.alone["inner"].check == "damage of first"
     assert found.holds
     # as measured it says nothing at all: no verdict on its strength
-    blank = fk.least_thickness(model, ZONES, [*checks, fk.Check(Damage("first", 0.2, scope=4), limit=1)])
+    blank = fk.least_thickness(model, ZONES, [*checks, fk.Check(OwnDamage("first", 0.2, scope=4), limit=1)])
     assert blank.verdicts()["inner"] == ("not assessed", "damage of first: no value as measured")
     assert any("damage of first" in note for note in blank.notes)
+
+
+def test_the_life_of_a_weld_is_a_check_too():
+    # EN 1993-1-9: N = 2e6 (71 / range)³; 25 years of 1e5 cycles: 71 (2e6 / 2.5e6)^(1/3) = 65.911 MPa, 2000 N on 20 mm
+    model = strip([fk.LineLoad("right", fx=2000, total=True)])
+    curve = fatigue.category(71, least_thickness=0)
+    events = [fatigue.Event("start and stop", {}, {"load": 1.0}, 1e5)]
+
+    def life_of(result, place=(50, 10, 0)):
+        spots = nominal_spots(result, "weld", place, (1, 0, 0), cells="first")
+        return fatigue.assess_life(spots, curve, events, years=25, gamma_mf=1.0)
+
+    check = fk.Check(fk.Damage(life_of, name="life of the weld"), limit=1)
+    found = fk.least_thickness(model, ZONES, [check], tolerance=FINE, least={"outer": 1.0})
+    expected = 2000 / WIDTH / (71 * 0.8 ** (1 / 3))
+    assert expected <= found.alone["inner"].thickness <= expected + FINE
+    assert found.alone["inner"].check == "life of the weld" and found.alone["inner"].finding.place == "weld (50, 10, 0)"
+    assert found.alone["outer"].thickness == 1.0  # its stress is not the weld's
+    off = fk.Check(fk.Damage(lambda result: life_of(result, (50, 90, 0)), name="nowhere"), limit=1)
+    assert np.isnan(off.value(fk.solve_static(model)))
+    with pytest.raises(fk.ModelError, match='sensitivity: "life of the weld" has no derivatives'):
+        fk.sensitivity(fk.solve_static(model), check.quantity)
+
+
+@pytest.mark.parametrize("value", [np.inf, np.nan])
+def test_what_has_no_finite_value_as_measured_is_not_assessed(value):
+    none = fk.Check(OwnDamage("first", value), limit=1)
+    found = fk.least_thickness(strip([fk.LineLoad("right", fx=600, total=True)]), ZONES, [none, stress("first", 200)])
+    assert {state for state, _why in found.verdicts().values()} == {"not assessed"}
+
+
+def test_a_least_limit_that_is_missed_by_all_is_infinitely_missed():
+    assert fk.Check(fk.Frequency(), limit=2.0).demand(0.0) == np.inf
+    assert fk.Check(fk.Frequency(), limit=2.0).verdict(0.0) == "worse"
+
+
+def test_a_hair_below_the_least_is_renewed():
+    # 6000 N on 20 mm need 2.308 mm at 130 MPa; 2.30 mm were measured, less than half of the tolerance below
+    model = strip([fk.LineLoad("right", fx=6000, total=True)], thickness=2.30)
+    found = fk.least_thickness(model, ZONES, [stress("first", 130)], original=strip([]))
+    assert found.verdicts()["inner"][0] == "renew by calculation"
+    assert found.verdicts()["outer"][0] == "may stay"
 
 
 def test_where_only_the_weld_asks_for_thickness():
@@ -264,6 +308,8 @@ def test_pictures_name_their_classes_and_values():
     assert margin.peaks[0].value == pytest.approx(3 - found.together["outer"])
     with pytest.raises(fk.ModelError, match='Did you mean "margin"'):
         found.plot("margn")
+    with pytest.raises(fk.ModelError, match='by is "men"'):
+        found.plot("margin", by="men")
 
 
 @pytest.mark.parametrize(
@@ -279,12 +325,12 @@ def test_pictures_name_their_classes_and_values():
         ({"checks": [stress("frist", 100)]}, 'Did you mean "first"'),
         ({"checks": [fk.Check(fk.JudgedStress("first", "laod"), limit=1)]}, 'Did you mean "load"'),
         ({"least": 3.5}, "more than its 3 mm"),
-        ({"least": np.nan}, "least of all zones is nan"),
+        ({"least": np.nan}, 'least of "all zones" is nan'),
         ({"least": {"iner": 2}}, 'Did you mean "inner"'),
         ({"least": -1}, "finite number above 0"),
         ({"original": np.full(80, np.nan)}, "original is"),
         ({"original": np.ones(3)}, "original is"),
-        ({"tolerance": 0}, "tolerance is 0 mm"),
+        ({"tolerance": 0}, "tolerance is 0.0 mm"),
         ({"lowest": 2}, "lowest is 2"),
     ],
 )

@@ -62,7 +62,7 @@ class Survey:
         model : Model
         under : dict of str to (str, float), optional
             Plates that are an old sheet and a doubler in one: by name the old sheet, whose readings count there, and
-            how thick it was, mm: ``{"doubler-zone": ("lower-sheet", 3.0)}``. Readings given for both in one don't count.
+            how thick it was, mm: ``{"doubler-zone": ("lower-sheet", 3.0)}``. Readings given for both don't count.
         gauge : float
             A reading this far above the original is taken as the original, mm; farther above it is not used.
         paint : float, optional

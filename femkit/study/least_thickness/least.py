@@ -13,12 +13,12 @@ import numpy as np
 
 from ...assess.verdict import Finding
 from ...errors import ModelError, nearest_name
-from ...model.values import as_numbers, shortened
+from ...model.values import bad_number, refuse
 from ...results.static import StaticSolver
 from ..quantities import JudgedStress
 from ..sensitivity import sensitivities
 from ..sizing.analysis import Analysis, has_slopes, is_dear
-from ..sizing.checks import refuse_others
+from ..sizing.checks import only_checks
 from .result import LeastThickness, ZoneLeast
 from .search import Look, find_least, roots
 from .zones import with_thickness, zones_of
@@ -107,9 +107,8 @@ def least_thickness(
     >>> round(found.alone["strip"].thickness, 2), found.verdicts()["strip"][0]
     (1.05, 'may stay')
     """
-    checks = tuple(checks)
-    refuse_others(checks)
-    _refuse_unknown(model, checks, tolerance)
+    checks = only_checks(checks)
+    _refuse_unknown(model, checks, tolerance, scan)
     zones = zones_of(model, zones, least=least, lowest=lowest, original=original)
     with closing(StaticSolver(model, solver=solver)) as kept:
         search = _Search(model, zones, checks, kept, tolerance, scan)
@@ -123,8 +122,8 @@ def least_thickness(
         return search.together(alone)
 
 
-def _refuse_unknown(model, checks, tolerance):
-    """What can be known of checks and tolerance before anything is solved."""
+def _refuse_unknown(model, checks, tolerance, scan):
+    """What can be known of checks and numbers before anything is solved."""
     for check in checks:
         quantity = check.quantity
         if getattr(quantity, "load_case", None) is not None:
@@ -133,25 +132,25 @@ def _refuse_unknown(model, checks, tolerance):
             raise ModelError(
                 f'check "{check}": there is no such plate. {nearest_name(quantity.plate, model.plates)[1]}'
             )
-    number = as_numbers(tolerance)
-    if number is None or number.ndim or not (np.isfinite(number) and number > 0):
-        raise ModelError(f"tolerance is {shortened(tolerance)} mm; it must be a finite number above 0.")
+    refuse(bad_number("least_thickness", "tolerance", tolerance, "mm", " above 0"))
+    refuse(bad_number("least_thickness", "scan", scan, rule=" of at least 0"))
 
 
 class _Search:
     """The structure as measured, what its checks make of it, and the searches that start from there."""
 
     def __init__(self, model, zones, checks, solver, tolerance, scan):
-        self.model, self.zones, self.solver, self.tolerance, self.scan = model, zones, solver, tolerance, scan
+        self.model, self.zones, self.solver, self.tolerance, self.scan = model, zones, solver, tolerance, int(scan)
         self.n_solves, self.n_dear, self.powers, self._last = 0, 0, {}, None
         result = self.solve(model)
         values = np.array([check.value(result) for check in checks])
-        self.blank = tuple(str(check) for check, value in zip(checks, values) if np.isnan(value))
-        self.checks = tuple(check for check, value in zip(checks, values) if not np.isnan(value))
+        demand = np.array([check.demand(value) for check, value in zip(checks, values)])
+        has_value = np.isfinite(demand)
+        self.blank = tuple(str(check) for check, known in zip(checks, has_value) if not known)
+        self.checks = tuple(check for check, known in zip(checks, has_value) if known)
         if not self.checks:
             raise ModelError(f'checks: "{checks[0]}" has no value as measured, and no other check has one.')
-        self.value = values[~np.isnan(values)]
-        self.demand = np.array([check.demand(value) for check, value in zip(self.checks, self.value)])
+        self.value, self.demand = values[has_value], demand[has_value]
         self.is_dear = np.array([is_dear(check) for check in self.checks])
         self.is_plain = np.array([not has_slopes(model, check) for check in self.checks])
         self.n_dear += int(self.is_dear.sum())

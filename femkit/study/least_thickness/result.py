@@ -8,12 +8,13 @@ import numpy as np
 from ...assess.verdict import Finding
 from ...errors import ModelError
 from ...mesh.selection import select_cells
-from ...model.values import as_numbers, listed, shortened
+from ...model.values import as_numbers, bad_number, listed, refuse
 
 __all__ = ["STATES", "LeastThickness", "ZoneLeast"]
 
 STATES = ("renew by percentage and by calculation", "renew by percentage", "renew by calculation", "may stay")
 STATES += ("not assessed",)
+JUST = 1e-6  # mm: as thin as may be, but for rounding
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,6 +96,12 @@ class LeastThickness:
         """Whether no check is missed with all zones at their least together, those excused apart."""
         return bool((self.demand <= 1).all())
 
+    def of_zones(self, by="mean"):
+        """Measured mean or minimum of each zone, mm, by name."""
+        if by not in ("mean", "minimum"):
+            raise ModelError(f'by is "{by}"; it must be "mean" or "minimum".')
+        return {name: getattr(zone, by) for name, zone in self.zones.items()}
+
     def verdicts(self, percentage=None, measured=None, by="mean"):
         """Which of `STATES` each zone is in, and why: name to pair of str.
 
@@ -108,8 +115,7 @@ class LeastThickness:
         by : {"mean", "minimum"}
             What of the measured thickness is held against the least one.
         """
-        if by not in ("mean", "minimum"):
-            raise ModelError(f'by is "{by}"; it must be "mean" or "minimum".')
+        self.of_zones(by)
         lost = self._lost(percentage)
         is_read = np.ones(self.model.mesh.n_cells, bool) if measured is None else self._mask(measured, "measured")
         return {name: self._verdict(zone, lost[name], is_read, by) for name, zone in self.zones.items()}
@@ -170,7 +176,7 @@ class LeastThickness:
         if not self.holds:
             missed = [str(check) for check, demand in zip(self.checks, self.demand) if not demand <= 1]
             yield f"No thicknesses were found at which all checks hold at once: missed are {listed(missed)}."
-        if any(self.together[name] > zone.mean + self.tolerance for name, zone in self.zones.items()):
+        if any(self.together[name] > zone.mean + JUST for name, zone in self.zones.items()):
             yield (
                 "Some zones need more than was measured; no other was asked for less than it has then. For what these "
                 "may still lose, ask again with the renewed plates in the model."
@@ -185,13 +191,14 @@ class LeastThickness:
         read = self._share(zone, is_read)
         if not read:
             return STATES[4], "nothing was measured"
-        is_thin = thickness < (least if self.holds else np.fmin(least, alone.thickness)) - self.tolerance
+        is_thin = thickness < (least if self.holds else np.fmin(least, alone.thickness)) - JUST
         words = [lost] if lost else []
         if is_thin:
             words.append(f"{by} of {thickness:.3g} mm is below {least:.3g} mm: {self.governs[zone.name]}")
         words += [f"measured on {read:.0%} of its area"] * (read < 0.995)
-        if by == "mean" and not is_thin and zone.minimum < alone.thickness - self.tolerance:
+        if by == "mean" and not is_thin and zone.minimum < alone.thickness - JUST:
             words.append(f"its minimum of {zone.minimum:.3g} mm is below {alone.thickness:.3g} mm: look there")
+        words += [f"{len(self.excused)} checks only had to get no worse, see notes"] * bool(self.excused)
         if not lost and not is_thin and (self.blank or not self.holds):
             reason = f"{listed(self.blank)}: no value as measured" if self.blank else "not all checks hold together"
             return STATES[4], "; ".join([reason, *words])
@@ -206,8 +213,7 @@ class LeastThickness:
             is_lost = self._mask(percentage, "percentage")
             shares = {name: self._share(zone, is_lost) for name, zone in self.zones.items()}
             return {name: f"percentage: {share:.0%} of its area" if share else "" for name, share in shares.items()}
-        if not 0 < number <= 1:
-            raise ModelError(f"percentage is {shortened(percentage)}; it must be a share above 0 and at most 1.")
+        refuse(bad_number("verdicts", "percentage", percentage, rule=" above 0 and at most 1"))
         bare = [name for name, zone in self.zones.items() if np.isnan(zone.original)]
         if bare:
             raise ModelError(f'percentage: the original of zone "{bare[0]}" is not known; give least_thickness one.')
@@ -226,7 +232,7 @@ class LeastThickness:
         return float(np.average(mask[zone.cells], weights=self.model.mesh.areas[zone.cells]))
 
     def __repr__(self):
-        thin = [name for name, zone in self.zones.items() if zone.mean < self.together[name] - self.tolerance]
+        thin = [name for name, zone in self.zones.items() if zone.mean < self.together[name] - JUST]
         return (
             f"LeastThickness of {len(self.zones)} zones: {len(thin)} below it as measured; {self.n_solves} solutions, "
             f"{self.n_dear} buckling factors or modes, {self.rounds} rounds"

@@ -7,7 +7,7 @@ import numpy as np
 from ...errors import ModelError, nearest_name
 from ...mesh.selection import select_cells
 from ...model.model import Model
-from ...model.values import as_numbers, place_words, refuse, shortened
+from ...model.values import as_numbers, bad_number, place_words, refuse, shortened
 
 __all__ = ["Zone", "with_thickness", "zones_of"]
 
@@ -31,7 +31,7 @@ def zones_of(model, zones, *, least, lowest, original):
     """Zones by name; all that is wrong in one error, before anything is solved."""
     if not isinstance(zones, dict) or not zones:
         raise ModelError(f"zones are {shortened(zones)}; it must be a dict of name to cells, with one zone at least.")
-    built, faults = _original(model, original), list(_bad_bounds(zones, least, lowest))
+    built, faults = _original(model, original), [fault for fault in _bad_bounds(zones, least, lowest) if fault]
     owner, found = np.full(model.mesh.n_cells, -1), {}
     for number, (name, where) in enumerate(zones.items()):
         try:
@@ -93,12 +93,8 @@ def _bad_bounds(zones, least, lowest):
     for name, value in each.items():
         if isinstance(least, dict) and name not in zones:
             yield f'least: there is no zone "{name}". {nearest_name(name, zones)[1]}'
-        number = as_numbers(value)
-        if number is None or number.ndim or not (np.isfinite(number) and number > 0):
-            yield f"least of {name} is {shortened(value)} mm; it must be a finite number above 0."
-    number = as_numbers(lowest)
-    if number is None or number.ndim or not 0 < number <= 1:
-        yield f"lowest is {shortened(lowest)}; it must be a share of the whole thickness above 0 and at most 1."
+        yield bad_number("least thickness", f'least of "{name}"', value, "mm", " above 0")
+    yield bad_number("least thickness", "lowest", lowest, rule=" above 0 and at most 1")
 
 
 def with_thickness(model, cells, sizes):

@@ -9,7 +9,7 @@ import numpy as np
 from ...assess.strength import YIELD_FACTOR, allowed_stress
 from ...assess.verdict import SAME_WITHIN, judge
 from ...errors import ModelError
-from ...model.values import place_words, refuse, shortened
+from ...model.values import place_words, refuse, sequence_of
 from ...results.averaging import JUDGED_OVER
 from ...results.buckling import solve_buckling
 from ...results.modes import solve_modes
@@ -103,7 +103,7 @@ class Check:
 
     Parameters
     ----------
-    quantity : Displacement, Distance, JudgedStress, BucklingFactor, Frequency, or one's own
+    quantity : Displacement, Distance, JudgedStress, BucklingFactor, Frequency, Damage, or one's own
         Its size counts, not its sign. A judged stress is the true largest on the plate. One's own needs a `unit`,
         ``str()`` for tables and ``value(result)``, and ``more_is_better = True`` where the limit is a least one;
         `least_thickness` needs no more, `size_plates` derivatives too.
@@ -179,22 +179,23 @@ class Check:
 
     def demand(self, value):
         """How much of what is allowed a value uses: 1 at the limit."""
-        return self.allowed / abs(value) if self.more_is_better else abs(value) / self.allowed
+        if not self.more_is_better:
+            return abs(value) / self.allowed
+        return self.allowed / abs(value) if value else np.inf
 
     def verdict(self, value):
         """A `Verdict` on a value, in the words that comparisons use."""
         numbers = [number if number is None else abs(number) for number in (value, self.limit, self.original)]
         if self.more_is_better:
-            numbers = [number if number is None else 1 / number for number in numbers]
+            numbers = [None if number is None else 1 / number if number else np.inf for number in numbers]
         return judge(numbers[0], limit=numbers[1], original=numbers[2])
 
 
-def refuse_others(checks):
-    """`ModelError` unless all are checks, and there is one."""
-    wrong = [check for check in checks if not isinstance(check, Check)]
-    refuse(*(f"checks: {shortened(each)} can't stand there; it must be a Check." for each in wrong))
-    if not checks:
-        raise ModelError("checks: there are none; give one at least.")
+def only_checks(checks):
+    """The checks as a tuple; `ModelError` unless all are, and there is one."""
+    checks = sequence_of("checks", checks, Check)
+    refuse("" if checks else "checks: there are none; give one at least.")
+    return checks
 
 
 def strength_checks(model, *, original=None, combinations=None, factor=YIELD_FACTOR, distance=JUDGED_OVER):

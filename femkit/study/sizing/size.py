@@ -19,7 +19,7 @@ from ...model.model import Model
 from ...model.values import listed, refuse
 from ...results.static import StaticResult, StaticSolver
 from .analysis import Analysis
-from .checks import refuse_others
+from .checks import only_checks
 from .free_plates import free_plates, mass_per_mm, whole_stock
 from .lightest import Trial, find_lightest_in_stock
 
@@ -239,9 +239,8 @@ def size_plates(model, free, checks, *, stock=None, rounds=30, solver="auto", pr
     >>> round(sizing.thickness["strip"], 2), sizing.stock
     (1.05, {'strip': 1.25})
     """
-    free, checks = free_plates(model, free), tuple(checks)
+    free, checks = free_plates(model, free), _sizing_checks(checks)
     stock = None if stock is None else whole_stock(free, stock)
-    _refuse_checks(checks)
     whole = np.array([[f.on + f.low, f.on + f.high, float(model.plates[n].thickness)] for n, f in free.items()]).T
     weight = mass_per_mm(model, free)
     with closing(StaticSolver(model, solver=solver, progress=progress)) as kept:
@@ -268,9 +267,10 @@ def _with_sizes(model, free, sizes):
     return replace(model, plates=plates)
 
 
-def _refuse_checks(checks):
-    refuse_others(checks)
+def _sizing_checks(checks):
+    checks = only_checks(checks)
     bare = [check for check in checks if not any(hasattr(check.quantity, x) for x in ("change", "value_and_slope"))]
     refuse(*(f'check "{check}": size_plates needs its derivatives, and it has none.' for check in bare))
     if not any(hasattr(check.quantity, "change") for check in checks):
         raise ModelError("checks: give one of displacement, distance or judged stress at least.")
+    return checks
