@@ -113,6 +113,14 @@ def test_what_governs_says_what_was_not_assessed():
     assert fasteners(line, **size).governing().why == "no limits were given"
 
 
+def test_a_moment_that_nothing_takes_is_said_where_tension_is_assessed():
+    line, size = even_line((0, 0, 8), (600, 0, 0)), {"diameter": 10, "pitch": 50, "thickness": 3}
+    words = "tension is without the moment about the line, for which no lever was given"
+    assert fasteners(line, **size, allowed={"tension": 80}).governing().why == words
+    assert fasteners(line, **size, allowed={"tension": 80}, lever=15).governing().why == ""
+    assert fasteners(line, **size, allowed={"shear": 80}).governing().why == ""
+
+
 def test_a_line_shorter_than_the_pitch_is_not_assessed():
     long, short = even_line((80, 0, 0)), even_line((90, 0, 0), length=30, name="bracket")
     use = fasteners([long, short], diameter=10, pitch=50, thickness=3, allowed={"shear": 80})

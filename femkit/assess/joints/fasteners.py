@@ -12,6 +12,7 @@ import numpy as np
 
 from ...errors import ModelError, nearest_name
 from ...model.values import as_numbers, bad_number, refuse
+from ...results.line_forces import LineForces
 from .use import Rows, as_lines, check_numbers
 
 __all__ = ["FastenerResistance", "en_resistance", "fastener_group", "fasteners"]
@@ -181,10 +182,9 @@ def fasteners(
     if longest < pitch * (1 - 1e-9):
         faults.append(f"{who}: pitch is {pitch:g} mm; the longest line has {longest:.4g} mm.")
     refuse(*faults)
-    lines, columns = zip(*((line, _at_pitch(line, k, pitch)) for line in lines for k in range(len(line.lengths))))
-    found = Rows.of(lines, columns)
-    share = found.length / np.fmax(np.floor(found.length / pitch + 1e-9), 1)  # of the line, that each carries
-    flow, force = found.flow, found.flow[:, :3] * share[:, None] / rows
+    found = Rows.of([_at_pitch(line, pitch) for line in lines])
+    flow, share = found.flow, found.share
+    force = flow[:, :3] * share[:, None] / rows
     tension = np.abs(force[:, 2]) + (0 if lever is None else np.abs(flow[:, 3]) * share / rows / lever)
     shear = np.hypot(force[:, 0], force[:, 1])
     stress = {"shear": shear / (planes * np.pi / 4 * diameter**2), "bearing": shear / (diameter * thickness)}
@@ -199,6 +199,10 @@ def fasteners(
         uses |= {"shear, code": of_shear, "bearing, code": shear / resistance.bearing, "tension, code": of_tension}
         uses["shear and tension, code"] = of_shear + of_tension / 1.4
         whys += [f"{resistance.source}: {resistance.why}"] * bool(resistance.why)
+    if lever is None and flow[:, 3].any() and any("tension" in name for name in uses):
+        whys.append("tension is without the moment about the line, for which no lever was given")
+    if not uses:
+        uses, whys = {"any": np.full(len(shear), np.nan)}, ["no limits were given"]
     values = {f"{axis} (N)": force[:, k] for k, axis in enumerate(("along", "across", "normal"))}
     values |= {"moment about the line (N mm)": flow[:, 3] * share / rows, "shear force (N)": shear}
     values |= {"tension (N)": tension} | {f"{name} (MPa)": each for name, each in stress.items()}
@@ -206,14 +210,17 @@ def fasteners(
     return found.use(what, values, uses, whys, is_short, "the line is shorter than the pitch")
 
 
-def _at_pitch(line, k, pitch):
-    """Columns of `Rows` for one line: of its fasteners, with the mean flow over the share of each."""
-    length, of_line = line.lengths[k], line.line == k
-    n = max(int(length / pitch + 1e-9), 1)
-    ends = np.linspace(0, length, n + 1)
-    at = (ends[1:] + ends[:-1]) / 2
-    places = np.column_stack([np.interp(at, line.distance[of_line], x) for x in line.places[of_line].T])
-    return np.full(n, k), at, places, line.mean(k, ends[:-1], ends[1:]), np.full(n, length)
+def _at_pitch(seam, pitch):
+    """`LineForces` of which each row is a fastener, with the means over its share."""
+    rows = []
+    for k, length in enumerate(seam.lengths):
+        n, of_line = max(int(length / pitch + 1e-9), 1), seam.line == k
+        ends, distance = np.linspace(0, length, n + 1), seam.distance[of_line]
+        at, mean = (ends[1:] + ends[:-1]) / 2, seam.mean(k, ends[:-1], ends[1:])
+        places = np.column_stack([np.interp(at, distance, x) for x in seam.places[of_line].T])
+        axes = seam.axes[of_line][np.searchsorted(distance, at)]
+        rows.append((np.full(n, k), at, np.full(n, length / n), places, axes, mean[:, :3], mean[:, 3:]))
+    return LineForces(seam.name, seam.case, *map(np.concatenate, zip(*rows)))
 
 
 def fastener_group(points, force, at, moment=0.0):

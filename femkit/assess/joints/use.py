@@ -50,12 +50,11 @@ class JointUse:
     @property
     def utilisation(self):
         """The largest of all checks at each place, shape (n,); NaN where any of them was not assessed."""
-        return np.max(list(self.uses.values()), axis=0) if self.uses else np.full(len(self.line), np.nan)
+        return np.max(list(self.uses.values()), axis=0)
 
     def governing(self):
         """The place and check with the largest utilisation, as a `Finding`; its `why` says what was not assessed."""
-        use = np.fmax.reduce(list(self.uses.values())) if self.uses else np.full(len(self.line), np.nan)
-        why = "; ".join(dict.fromkeys(why for why in self.why if why)) if self.uses else "no limits were given"
+        use, why = np.fmax.reduce(list(self.uses.values())), "; ".join(dict.fromkeys(filter(None, self.why)))
         if not np.isfinite(use).any():
             return Finding(np.nan, why=why)
         worst = int(np.nanargmax(use))
@@ -100,15 +99,17 @@ class Rows(NamedTuple):
     distance: np.ndarray  # (n,) mm
     places: np.ndarray  # (n, 3) mm
     flow: np.ndarray  # (n, 6) forces and moments per length
-    length: np.ndarray  # (n,) mm, of the line
+    share: np.ndarray  # (n,) mm that belong to each
+    length: np.ndarray  # (n,) mm, of the line that each is on
 
     @classmethod
-    def of(cls, lines, columns):
-        """From `LineForces`, and of each an array for every name from `line` to `length`."""
+    def of(cls, lines):
+        """The rows of `LineForces`, one after another."""
         parts = []
-        for seam, arrays in zip(lines, columns):
-            names = (np.full(len(arrays[0]), words, dtype=object) for words in (seam.name, seam.case))
-            parts.append((*names, *arrays))
+        for one in lines:
+            names = (np.full(len(one.line), text, dtype=object) for text in (one.name, one.case))
+            flow = np.hstack([one.force, one.moment])
+            parts.append((*names, one.line, one.distance, one.places, flow, one.share, one.lengths[one.line]))
         return cls(*map(np.concatenate, zip(*parts)))
 
     def use(self, what, values, uses, whys=(), is_short=False, short=""):

@@ -75,7 +75,7 @@ def fillet_welds(
         raise ModelError(f"{who}: sides is {sides}; it must be 1 or 2.")
     check_numbers(who, throat=throat, ultimate=ultimate, beta=beta, gamma=gamma)
     check_numbers(who, **{f"thickness {k}": t for k, t in enumerate(plates)})
-    rows = _rows(who, lines, over)
+    rows = Rows.of([line.averaged(over) for line in as_lines(who, lines)])
     whys = [f"throat of {throat:g} mm is below {LEAST_THROAT:g} mm"] * (throat < LEAST_THROAT) + _too_thin(plates)
     least = max(30.0, 6 * throat)
     is_short = rows.length - 2 * throat < least
@@ -133,7 +133,7 @@ def butt_welds(lines, *, thickness, yield_strength, gamma=1.0, over=JUDGED_OVER)
         assessed, and why: plates under 4 mm.
     """
     check_numbers("butt welds", thickness=thickness, yield_strength=yield_strength, gamma=gamma)
-    rows = _rows("butt welds", lines, over)
+    rows = Rows.of([line.averaged(over) for line in as_lines("butt welds", lines)])
     along, across, normal, bend, twist, _turn = rows.flow.T
     faces = []
     for sign in (1, -1):
@@ -144,14 +144,6 @@ def butt_welds(lines, *, thickness, yield_strength, gamma=1.0, over=JUDGED_OVER)
     values = {"stress (MPa)": worst, "across (MPa)": across / thickness, "along (MPa)": along / thickness}
     whys = _too_thin(thickness)
     return rows.use("butt welds", values, {"plate": worst * gamma / (np.nan if whys else yield_strength)}, whys)
-
-
-def _rows(who, lines, over):
-    """The `Rows` of the points of all lines, with mean forces."""
-    lines = [line.averaged(over) for line in as_lines(who, lines)]
-    flows = [np.hstack([line.force, line.moment]) for line in lines]
-    columns = [(one.line, one.distance, one.places, flow, one.lengths[one.line]) for one, flow in zip(lines, flows)]
-    return Rows.of(lines, columns)
 
 
 def _too_thin(plates):

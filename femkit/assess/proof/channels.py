@@ -114,5 +114,7 @@ def outliers(slopes, least):
 def missing_words(readings, i):
     """Where a channel has no reading, in words; "" where it has one at every load and after it."""
     missing = readings.load[readings.loaded & ~np.isfinite(readings.strain[:, i])]
-    words = [f"at {100 * share:g} %" for share in dict.fromkeys(missing)] + ["after the load"] * bool(np.isnan(readings.residual[i]))
+    words = [f"at {100 * share:g} %" for share in dict.fromkeys(missing)] + ["after the load"] * bool(
+        np.isnan(readings.residual[i])
+    )
     return f"no reading {listed(words)}" if words else ""
