@@ -214,7 +214,7 @@ def _faults(gauge):
         bad_vector(who, "at", gauge.at),
         bad_vector(who, "direction", gauge.direction, may_be_0=False),
         bad_number(who, "length", gauge.length, "mm", " above 0"),
-        "" if kind in ROSETTES else f'{who}: there is no rosette "{kind}". {nearest_name(kind, ROSETTES)[1]}',
+        "" if str(kind) in ROSETTES else f'{who}: there is no rosette "{kind}". {nearest_name(kind, ROSETTES)[1]}',
         "" if is_side else f'{who}: surface is {surface!r}; it must be "top", "bottom" or three numbers, not all 0.',
     ]
 

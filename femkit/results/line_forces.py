@@ -13,7 +13,7 @@ import numpy as np
 from ..errors import ModelError
 from ..mesh.selection import describe, edges_between, select_cells, select_edges
 from ..mesh.topology import half_sides, halves
-from ..model.values import place_words
+from ..model.values import bad_number, place_words, refuse
 from ..units import degree
 
 __all__ = ["LineForces", "line_forces"]
@@ -96,8 +96,7 @@ class LineForces:
         over : float
             mm; a shorter line has its mean everywhere.
         """
-        if not (np.isfinite(over) and over > 0):
-            raise ModelError(f"{self.name}: the length to average over is {over} mm; it must be finite and above 0.")
+        refuse(bad_number(self.name, "the length to average over", over, "mm", " above 0"))
         means = []
         for line, length in enumerate(self.lengths):
             width = min(over, length)
@@ -126,7 +125,7 @@ class LineForces:
         heads = [f"{way} (N/mm)" for way in ("along", "across", "normal")]
         heads += [f"moment about {way} (N mm/mm)" for way in ("along", "across", "normal")]
         table = pd.DataFrame(np.column_stack([self.force, self.moment]), columns=heads)
-        table.insert(0, "at (mm)", ["(" + ", ".join(f"{x:.0f}" for x in place) + ")" for place in self.places])
+        table.insert(0, "at (mm)", [place_words(place, 0.5) for place in np.round(self.places)])
         table.insert(0, "distance (mm)", self.distance)
         table.insert(0, "line", self.line)
         return table

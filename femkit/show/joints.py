@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from ..errors import ModelError
+from ..errors import ModelError, nearest_name
+from ..model.values import place_words
 from .charts import chart
 
 __all__ = ["plot_joint", "plot_line_forces"]
@@ -24,7 +25,7 @@ def plot_line_forces(forces, line=0, *, over=0.0, title=""):
     -------
     Picture
     """
-    of_line = _of_line(forces, line)
+    of_line = _of_line(forces.line, line)
     force = (forces.averaged(over) if over else forces).force[of_line]
     curves = dict(zip(("along the line", "across it, tension positive", "normal to the part"), force.T))
     words = f"N/mm, mean over {over:g} mm" if over else "force per length, N/mm"
@@ -53,7 +54,10 @@ def plot_joint(use, line=0, *, joint=None, title=""):
     ModelError
         If nothing along the line was assessed; it says why.
     """
-    of_line = _of_line(use, line) & (use.joint == (use.joint[0] if joint is None else joint))
+    joint = use.joint[0] if joint is None else joint
+    if joint not in use.joint:
+        raise ModelError(f'{use.what}: there is no joint "{joint}". {nearest_name(joint, dict.fromkeys(use.joint))[1]}')
+    of_line = _of_line(np.where(use.joint == joint, use.line, -1), line)
     if not np.isfinite(use.utilisation[of_line]).any():
         raise ModelError(f"{use.what}: nothing to draw along line {line}: {use.governing().why or 'not assessed'}.")
     first = of_line & (use.case == use.case[of_line][0])
@@ -64,13 +68,12 @@ def plot_joint(use, line=0, *, joint=None, title=""):
     return chart(x, curves, x_label=x_label, y_label="utilisation, 1 at the limit", title=title or repr(use))
 
 
-def _of_line(thing, line):
-    of_line = thing.line == line
-    if not of_line.any():
-        raise ModelError(f"there is no line {line}; there are 0 … {thing.line.max()}.")
-    return of_line
+def _of_line(lines, line):
+    if line not in range(lines.max() + 1):
+        raise ModelError(f"there is no line {line}; there are 0 … {lines.max()}.")
+    return lines == line
 
 
 def _span(places):
-    start, end = ("(" + ", ".join(f"{x + 0.0:.0f}" for x in place) + ")" for place in places[[0, -1]])
+    start, end = (place_words(place, 0.5) for place in np.round(places[[0, -1]]))
     return f"mm along the line from {start} to {end}"

@@ -36,8 +36,8 @@ def test_rows_share_a_force_and_all_fasteners_together_carry_the_line():
     assert use.values["shear (MPa)"] == pytest.approx(50 * share / 2 / (2 * np.pi * 16))
     # tension: normal force and moment over its lever, by hand
     assert use.values["tension (N)"] == pytest.approx((12 + 600 / 20) * share / 2)
-    # between holes: across force of a pitch over (p - d) t
-    assert use.values["net section (MPa)"] == pytest.approx(40 * share / ((share - 8) * 4))
+    # between holes, which stand no farther apart than the pitch: across force of a pitch over (p - d) t
+    assert use.values["net section (MPa)"] == pytest.approx(40 * 50 / ((50 - 8) * 4))
 
 
 @pytest.mark.parametrize(
@@ -58,6 +58,15 @@ def test_bearing_is_the_less_of_both_directions():
     assert en_resistance(**M20, bolt_class="8.8").bearing == pytest.approx(82_000)
     # along with a short pitch: 55/66 - 0.25 = 0.5833 above 0.5, but k1 = 1.4 · 2.5 - 1.7 = 1.8: 59.04 kN
     assert en_resistance(**M20 | {"pitch": 55}, bolt_class="8.8").bearing == pytest.approx(59_040)
+
+
+def test_bearing_across_a_line_heeds_single_laps_and_the_next_row():
+    # EN 1993-1-8:2005 by hand (from memory). 3.6.1 (10), one row in a single lap: 1.5 · 410 · 20 · 10 / 1.25
+    wide = M20 | {"pitch": 100, "edge_distance": 70, "bolt_class": "8.8"}
+    assert en_resistance(**wide).bearing == pytest.approx(98_400)
+    assert en_resistance(**wide, planes=2).bearing == pytest.approx(2.5 * 410 * 200 / 1.25)
+    # between rows 55/66 - 0.25 = 0.5833, k1 = 2.5; along the line k1 = 1.4 · 2.5 - 1.7 = 1.8
+    assert en_resistance(**wide, rows=2, row_spacing=55).bearing == pytest.approx(2.5 * (55 / 66 - 0.25) * 65_600)
 
 
 def test_rivets_count_with_the_hole_they_fill():
@@ -104,6 +113,14 @@ def test_what_governs_says_what_was_not_assessed():
     assert fasteners(line, **size).governing().why == "no limits were given"
 
 
+def test_a_moment_that_nothing_takes_is_said_where_tension_is_assessed():
+    line, size = even_line((0, 0, 8), (600, 0, 0)), {"diameter": 10, "pitch": 50, "thickness": 3}
+    words = "tension is without the moment about the line, for which no lever was given"
+    assert fasteners(line, **size, allowed={"tension": 80}).governing().why == words
+    assert fasteners(line, **size, allowed={"tension": 80}, lever=15).governing().why == ""
+    assert fasteners(line, **size, allowed={"shear": 80}).governing().why == ""
+
+
 def test_a_line_shorter_than_the_pitch_is_not_assessed():
     long, short = even_line((80, 0, 0)), even_line((90, 0, 0), length=30, name="bracket")
     use = fasteners([long, short], diameter=10, pitch=50, thickness=3, allowed={"shear": 80})
@@ -144,6 +161,9 @@ def test_groups_that_can_take_no_moment_are_refused():
         fastener_group([1, 2], (0, 5), (10, 0))
     with pytest.raises(fk.ModelError, match=r"force is nan at its place 1"):
         fastener_group([(0, 0), (1, 0)], (0, np.nan), (10, 0))
+    for moment, words in ((np.nan, "moment is nan"), ("x", "moment must be numbers"), ((1, 2, 3, 4), "moment must be")):
+        with pytest.raises(fk.ModelError, match=words):
+            fastener_group([(0, 0), (1, 0), (0, 1)], (0, 5), (10, 0), moment)
 
 
 @pytest.mark.parametrize(
@@ -170,5 +190,26 @@ def test_wrong_things_are_named():
         en_resistance(**M20)
     with pytest.raises(fk.ModelError, match="the hole can't be smaller"):
         en_resistance(**M20 | {"hole": 18}, bolt_class="8.8")
-    with pytest.raises(fk.ModelError, match="'web' is no LineForces; give what"):
-        fasteners(["web"], diameter=10, pitch=50, thickness=3)
+    with pytest.raises(fk.ModelError, match="with 2 rows row_spacing is needed"):
+        en_resistance(**M20, bolt_class="8.8", rows=2)
+    line, size = even_line((80, 0, 0)), {"diameter": 10, "pitch": 50, "thickness": 3}
+    for lines in (["web"], None, 5):
+        with pytest.raises(fk.ModelError, match=r"fasteners: .* can't stand there; it must be a LineForces"):
+            fasteners(lines, **size)
+    with pytest.raises(fk.ModelError, match="there is no line; give what"):
+        fasteners([], **size)
+    with pytest.raises(fk.ModelError, match='two seams "web to flange" in "load"; give each a name'):
+        fasteners([line, line], **size)
+    with pytest.raises(fk.ModelError, match="allowed is 200; it must be a dict"):
+        fasteners(line, **size, allowed=200)
+    with pytest.raises(fk.ModelError, match="resistance is 5; it must be a FastenerResistance"):
+        fasteners(line, **size, resistance=5)
+
+
+def test_a_picture_needs_a_joint_and_line_that_are_there():
+    lines = [even_line((80, 0, 0)), even_line((90, 0, 0), name="bracket", lines=2)]
+    use = fasteners(lines, diameter=10, pitch=50, thickness=3, allowed={"shear": 80})
+    with pytest.raises(fk.ModelError, match=r'there is no joint "braket"\. Did you mean "bracket"'):
+        use.plot(joint="braket")
+    with pytest.raises(fk.ModelError, match="there is no line 1; there are 0 … 0"):
+        use.plot(1)

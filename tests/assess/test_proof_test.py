@@ -1,5 +1,7 @@
 """Proof tests: rosettes and lines against figures by hand, logger files, channels with faults. Invented readings."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.stats import linregress
@@ -29,8 +31,11 @@ def test_a_rosette_finds_the_state_it_was_made_from():
         state = rosette(e1 * np.cos(away) ** 2 + e2 * np.sin(away) ** 2, E=210e3, nu=0.3, kind=kind)
         assert state[:3] == pytest.approx([e1, e2, turn])
     assert state.von_mises == pytest.approx(np.sqrt(state.s1**2 - state.s1 * state.s2 + state.s2**2))
-    with pytest.raises(fk.ModelError, match="three readings"):
-        rosette([1, 2], E=210e3, nu=0.3)
+    for wrong in ([1, 2], "abc", [[1, 2, 3], [1, 2]]):
+        with pytest.raises(fk.ModelError, match="three readings"):
+            rosette(wrong, E=210e3, nu=0.3)
+    with pytest.raises(fk.ModelError, match=r"(?s)E is 0.0 MPa.*nu is 1;"):
+        rosette([1, 2, 3], E=0, nu=1)
 
 
 def test_a_line_is_that_of_scipy():
@@ -192,6 +197,37 @@ def test_an_outlier_and_a_pair_that_was_swapped_are_named_and_judged(sheet, tmp_
 def test_without_a_reading_after_the_load_nothing_is_signed(sheet, tmp_path):
     test = judged(sheet, tmp_path, lambda read: read[-2:].fill(np.nan))
     assert np.isnan(test.returned).all() and test.verdict == Verdict.NOT_ASSESSED
+    assert set(test.table()["verdict"]) == {"not assessed"} and test.said["G1"] == "no reading after the load"
+    assert test.governing().why.startswith("no reading at the largest load, or none after it: G1, G2")
+
+
+def test_a_channel_without_a_reading_at_the_largest_load_meets_nothing(sheet, tmp_path):
+    test = judged(sheet, tmp_path, lambda read: read[6:8, 3].fill(np.nan))
+    assert test.said == {"G4": "no reading at 100 %"} and test.verdict == Verdict.NOT_ASSESSED
+    assert test.table().loc["G4", "verdict"] == "not assessed" and test.table().loc["G3", "verdict"] == str(
+        Verdict.MEETS
+    )
+    assert test.governing().why.endswith(": G4")
+    once = judged(sheet, tmp_path, lambda read: read[6:7, 3].fill(np.nan))
+    assert once.verdict == Verdict.MEETS and once.said == {"G4": "no reading at 100 %"}
+
+
+def test_a_test_that_stops_below_the_full_load_says_so(sheet, tmp_path):
+    part = readings(sheet, tmp_path)
+    part = replace(part, load=part.load / 2, raw=part.raw / 2)
+    assert compare_strains(sheet, part).governing().why == "no more than 50 % of the full load was put on"
+
+
+def test_a_reading_that_is_largest_after_the_load_is_no_crash(sheet, tmp_path):
+    found = judged(sheet, tmp_path, add(3, np.where(np.arange(10) >= 8, 5000.0, 0))).governing()
+    assert found.case == "pull, after the load" and found.place.startswith("G4") and found.value > 100
+
+
+def test_a_small_strain_that_is_read_as_predicted_is_not_dead(tmp_path, sheet):
+    small = replace(sheet, full=sheet.full / 100)
+    strain = LOADS[:, None] / 100 * small.full
+    test = compare_strains(small, replace(readings(sheet, tmp_path), raw=strain), least=1)
+    assert test.said == {} and test.verdict == Verdict.MEETS
 
 
 def test_a_strain_too_small_for_a_slope_is_still_compared(sheet, tmp_path):
@@ -202,8 +238,12 @@ def test_a_strain_too_small_for_a_slope_is_still_compared(sheet, tmp_path):
 
 def test_limits_and_channels_are_checked(sheet, tmp_path):
     reads = readings(sheet, tmp_path)
-    with pytest.raises(fk.ModelError, match="band is 0; it must be a finite number above 0"):
+    with pytest.raises(fk.ModelError, match=r"band is 0\.0; it must be a finite number above 0"):
         compare_strains(sheet, reads, band=0)
+    with pytest.raises(fk.ModelError, match="least is 'x'"):
+        compare_strains(sheet, reads, least="x")
+    with pytest.raises(fk.ModelError, match="the share is nan at its place 1"):
+        predict_strains(fk.solve_static(sheet.placed.model), sheet.placed.gauges, "pull", steps=(0.5, np.nan))
     with pytest.raises(fk.ModelError, match="other channels"):
         compare_strains(sheet, read_strains(tmp_path / "log.csv", ["G1"], full=100))
 

@@ -87,6 +87,8 @@ def test_a_butt_weld_is_the_plate():
     # twist 6 m / t² and bending, together at the worse face: σ = ∓6 m∥ / t², τ = ±6 m⊥ / t²
     use = butt_welds(even_line((15, 60, 0), (0, 60, 0)), thickness=6, yield_strength=235)
     assert use.values["stress (MPa)"] == pytest.approx(np.hypot(10, np.sqrt(3) * (2.5 + 10)))
+    thin = butt_welds(even_line((15, 60, 0)), thickness=3, yield_strength=235).governing()
+    assert np.isnan(thin.value) and thin.why == "plate of 3 mm is below 4 mm: EN 1993-1-3 is for it"
 
 
 @pytest.mark.parametrize(
@@ -99,7 +101,9 @@ def test_a_butt_weld_is_the_plate():
         ),
         ({"sides": 3}, r"sides is 3; it must be 1 or 2"),
         ({"thickness": (5, 0)}, r"thickness 1 is 0"),
-        ({"over": 0}, r"the length to average over is 0 mm"),
+        ({"over": 0}, r"the length to average over is 0.0 mm"),
+        ({"over": None}, r"the length to average over is None"),
+        ({"grade": ["S235"]}, r"has no fu and βw here"),
     ],
 )
 def test_wrong_numbers_are_named(change, said):

@@ -178,6 +178,7 @@ def test_a_curved_sheet_is_no_fold():
         (fk.Gauge("G", (20, 9, 0), (1, 0, 0), on="thinn"), r'Did you mean "thin"'),
         (fk.Gauge("G", (20, 9), (1, 0, 0), length=0), r"(?s)at is \(20, 9\).*length is 0.0 mm"),
         (fk.Gauge("G", (20, 9, 0), (0, 0, 0), surface="outer"), r'(?s)direction is .*surface is \'outer\'; it must'),
+        (fk.Rosette("G", (20, 9, 0), (1, 0, 0), kind=["0/45/90"]), r"no rosette"),
         (fk.Rosette("G", (20, 9, 0), (1, 0, 0), kind="0/45/9"), r'no rosette "0/45/9". Did you mean "0/45/90"'),
     ],
 )  # fmt: skip

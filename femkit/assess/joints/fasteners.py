@@ -12,7 +12,8 @@ import numpy as np
 
 from ...errors import ModelError, nearest_name
 from ...model.values import as_numbers, bad_number, refuse
-from .use import JointUse, as_lines, check_numbers
+from ...results.line_forces import LineForces
+from .use import Rows, as_lines, check_numbers
 
 __all__ = ["FastenerResistance", "en_resistance", "fastener_group", "fasteners"]
 
@@ -77,8 +78,9 @@ def en_resistance(
     -------
     resistance : FastenerResistance
         NaN, and why, where a hole lies nearer to the edge (1.2 holes) or to the next (2.2 along, 2.4 across) than
-        table 3.3 allows, or a plate is thinner than 3 mm (EN 1993-1-3 is for those). Largest spacings are not
-        looked at, nor is punching, nor long joints.
+        table 3.3 allows, or a plate is thinner than 3 mm (EN 1993-1-3 is for those). A single row in a single lap
+        bears 1.5 fu d t at most across it (3.6.1 (10)). Not looked at: largest spacings, punching, long joints, and
+        a plate's end that lies closer to a line's last fastener than `edge_distance`.
     """
     who = "en_resistance"
     if (bolt_class is None) == (rivet_ultimate is None):
@@ -89,11 +91,13 @@ def en_resistance(
         who, diameter=diameter, hole=hole, thickness=thickness, ultimate=ultimate, pitch=pitch, rows=rows,
         edge_distance=edge_distance, rivet_ultimate=rivet_ultimate, row_spacing=row_spacing, planes=planes, gamma=gamma,
     )  # fmt: skip
+    if rows > 1 and row_spacing is None:
+        raise ModelError(f"{who}: with {rows:g} rows row_spacing is needed, mm.")
     if hole < diameter:
         raise ModelError(f"{who}: hole is {hole:g} mm, the fastener {diameter:g} mm; the hole can't be smaller.")
     source = "EN 1993-1-8:2005, table 3.4 (from memory)"
     low = [(edge_distance, 1.2, "edge distance"), (pitch, 2.2, "pitch")]
-    low += [(row_spacing or 0.0, 2.4, "row spacing")] * (rows > 1)
+    low += [(row_spacing, 2.4, "row spacing")] * (rows > 1)
     whys = [f"{name} {x:g} mm is below {k:g} holes of {hole:g} mm" for x, k, name in low if x < k * hole]
     whys += [f"plate of {thickness:g} mm is below 3 mm"] * (thickness < 3)
     if bolt_class is not None and diameter not in STRESS_AREA:
@@ -109,7 +113,9 @@ def en_resistance(
         tension = 0.9 * strength * area
     beside = min(2.8 * edge_distance / hole - 1.7, 2.5, 1.4 * row_spacing / hole - 1.7 if rows > 1 else np.inf)
     along = beside * min(pitch / (3 * hole) - 0.25, strength / ultimate, 1)
-    across = min(1.4 * pitch / hole - 1.7, 2.5) * min(edge_distance / (3 * hole), strength / ultimate, 1)
+    inner = row_spacing / (3 * hole) - 0.25 if rows > 1 else np.inf
+    across = min(1.4 * pitch / hole - 1.7, 2.5) * min(edge_distance / (3 * hole), inner, strength / ultimate, 1)
+    across = min(across, 1.5) if rows == planes == 1 else across
     bearing = min(along, across) * ultimate * diameter * thickness
     return FastenerResistance(planes * shear / gamma, bearing / gamma, tension / gamma, source)
 
@@ -155,12 +161,16 @@ def fasteners(
     ModelError
         If a number is not above 0, a check is not known, or the pitch is longer than all lines.
     """
-    lines, who = as_lines(lines), "fasteners"
+    who = "fasteners"
+    lines = as_lines(who, lines)
     check_numbers(
         who, diameter=diameter, pitch=pitch, thickness=thickness, rows=rows, hole=hole, edge_distance=edge_distance,
         planes=planes, lever=lever,
     )  # fmt: skip
-    allowed, hole = dict(allowed or {}), diameter if hole is None else hole
+    for name, value, kind in (("allowed", allowed, dict), ("resistance", resistance, FastenerResistance)):
+        if not isinstance(value, (kind, type(None))):
+            raise ModelError(f"{who}: {name} is {value!r}; it must be a {kind.__name__}.")
+    allowed, hole = allowed or {}, diameter if hole is None else hole
     unknown = [name for name in allowed if name not in CHECKS]
     if unknown:
         raise ModelError(f'{who}: there is no check "{unknown[0]}". {nearest_name(unknown[0], CHECKS)[1]}')
@@ -172,15 +182,15 @@ def fasteners(
     if longest < pitch * (1 - 1e-9):
         faults.append(f"{who}: pitch is {pitch:g} mm; the longest line has {longest:.4g} mm.")
     refuse(*faults)
-    rows_of = [_at_pitch(line, k, pitch) for line in lines for k in range(len(line.lengths))]
-    joint, case, number, distance, places, flow, share, short = map(np.concatenate, zip(*rows_of))
+    found = Rows.of([_at_pitch(line, pitch) for line in lines])
+    flow, share = found.flow, found.share
     force = flow[:, :3] * share[:, None] / rows
     tension = np.abs(force[:, 2]) + (0 if lever is None else np.abs(flow[:, 3]) * share / rows / lever)
     shear = np.hypot(force[:, 0], force[:, 1])
     stress = {"shear": shear / (planes * np.pi / 4 * diameter**2), "bearing": shear / (diameter * thickness)}
     if edge_distance is not None:
         stress["tear-out"] = shear / (2 * (edge_distance - hole / 2) * thickness)
-    stress["net section"] = np.abs(force[:, 1]) * rows / ((share - hole) * thickness)
+    stress["net section"] = np.abs(flow[:, 1]) * pitch / ((pitch - hole) * thickness)
     stress["tension"] = tension / (np.pi / 4 * diameter**2)
     uses = {name: stress.get(name, np.full(len(shear), np.nan)) / limit for name, limit in allowed.items()}
     whys = ["tear-out: no edge distance was given"] * ("tear-out" in allowed and edge_distance is None)
@@ -189,28 +199,31 @@ def fasteners(
         uses |= {"shear, code": of_shear, "bearing, code": shear / resistance.bearing, "tension, code": of_tension}
         uses["shear and tension, code"] = of_shear + of_tension / 1.4
         whys += [f"{resistance.source}: {resistance.why}"] * bool(resistance.why)
-    uses = {name: np.where(short, np.nan, use) for name, use in uses.items()}
-    why = ["; ".join([*whys, *["the line is shorter than the pitch"] * bool(one)]) for one in short]
+    if lever is None and flow[:, 3].any() and any("tension" in name for name in uses):
+        whys.append("tension is without the moment about the line, for which no lever was given")
+    if not uses:
+        uses, whys = {"any": np.full(len(shear), np.nan)}, ["no limits were given"]
     values = {f"{axis} (N)": force[:, k] for k, axis in enumerate(("along", "across", "normal"))}
     values |= {"moment about the line (N mm)": flow[:, 3] * share / rows, "shear force (N)": shear}
     values |= {"tension (N)": tension} | {f"{name} (MPa)": each for name, each in stress.items()}
-    what = f"fasteners {diameter:g} mm at {pitch:g} mm"
-    return JointUse(what, joint, case, number, distance, places, values, uses, np.array(why, dtype=object))
+    what, is_short = f"fasteners {diameter:g} mm at {pitch:g} mm", found.length < pitch * (1 - 1e-9)
+    return found.use(what, values, uses, whys, is_short, "the line is shorter than the pitch")
 
 
-def _at_pitch(line, k, pitch):
-    """Of one line: names, distances and places of its fasteners, mean flow over the share of each, and the share."""
-    length = line.lengths[k]
-    n = max(int(length / pitch + 1e-9), 1)
-    share = length / n
-    at, of_line = (np.arange(n) + 0.5) * share, line.line == k
-    places = np.column_stack([np.interp(at, line.distance[of_line], x) for x in line.places[of_line].T])
-    flow = line.mean(k, at - share / 2, at + share / 2)
-    names = (np.full(n, text, dtype=object) for text in (line.name, line.case))
-    return *names, np.full(n, k), at, places, flow, np.full(n, share), np.full(n, length < pitch * (1 - 1e-9))
+def _at_pitch(seam, pitch):
+    """`LineForces` of which each row is a fastener, with the means over its share."""
+    rows = []
+    for k, length in enumerate(seam.lengths):
+        n, of_line = max(int(length / pitch + 1e-9), 1), seam.line == k
+        ends, distance = np.linspace(0, length, n + 1), seam.distance[of_line]
+        at, mean = (ends[1:] + ends[:-1]) / 2, seam.mean(k, ends[:-1], ends[1:])
+        places = np.column_stack([np.interp(at, distance, x) for x in seam.places[of_line].T])
+        axes = seam.axes[of_line][np.searchsorted(distance, at)]
+        rows.append((np.full(n, k), at, np.full(n, length / n), places, axes, mean[:, :3], mean[:, 3:]))
+    return LineForces(seam.name, seam.case, *map(np.concatenate, zip(*rows)))
 
 
-def fastener_group(points, force, at, moment=None):
+def fastener_group(points, force, at, moment=0.0):
     """Force on every fastener of a group that is loaded beside its centre, by the elastic method.
 
     Each of n takes F/n, and of the moment about the centre M r/Σr² square to its radius (common practice, no source).
@@ -243,18 +256,15 @@ def fastener_group(points, force, at, moment=None):
     >>> float(round(np.linalg.norm(forces, axis=1).max(), 3))
     16760.921
     """
-    read = {"points": points, "force": force, "at": at}
-    read = {name: as_numbers(value) for name, value in read.items()}
+    read = {"points": points, "force": force, "at": at, "moment": (0, 0, moment) if np.ndim(moment) == 0 else moment}
     for name, value in read.items():
+        read[name] = value = as_numbers(value)
         if value is None or value.ndim != 1 + (name == "points") or value.shape[-1] not in (2, 3) or not len(value):
             raise ModelError(f"fastener_group: {name} must be numbers, two or three {'a point' * (name == 'points')}.")
         refuse(bad_number("fastener_group", name, value.ravel(), many="place"))
-    points, force, at = (np.pad(v, [(0, 0)] * (v.ndim - 1) + [(0, 3 - v.shape[-1])]) for v in read.values())
+    points, force, at, moment = (np.pad(v, [(0, 0)] * (v.ndim - 1) + [(0, 3 - v.shape[-1])]) for v in read.values())
     centre = points.mean(axis=0)
-    arm = points - centre
-    turning = np.cross(at - centre, force)
-    if moment is not None:
-        turning = turning + (np.array([0, 0, moment], dtype=float) if np.ndim(moment) == 0 else np.asarray(moment))
+    arm, turning = points - centre, np.cross(at - centre, force) + moment
     inertia = np.einsum("nk,nk->", arm, arm) * np.eye(3) - arm.T @ arm
     spin = np.linalg.pinv(inertia, rcond=1e-9) @ turning
     size = max(np.abs(turning).max(), np.linalg.norm(force) * np.abs(arm).max(), 1e-300)

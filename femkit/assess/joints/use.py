@@ -4,15 +4,15 @@ A calculation aid only: the codes that apply and a licensed engineer's judgement
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
-from ...errors import ModelError
-from ...model.values import bad_number, refuse
+from ...model.values import bad_number, place_words, refuse, sequence_of
 from ...results.line_forces import LineForces
 from ..verdict import Finding, judge
 
-__all__ = ["JointUse", "as_lines", "check_numbers"]
+__all__ = ["JointUse", "Rows", "as_lines", "check_numbers"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,18 +50,20 @@ class JointUse:
     @property
     def utilisation(self):
         """The largest of all checks at each place, shape (n,); NaN where any of them was not assessed."""
-        return np.max(list(self.uses.values()), axis=0) if self.uses else np.full(len(self.line), np.nan)
+        return np.max(list(self.uses.values()), axis=0)
 
     def governing(self):
         """The place and check with the largest utilisation, as a `Finding`; its `why` says what was not assessed."""
-        use = np.fmax.reduce(list(self.uses.values())) if self.uses else np.full(len(self.line), np.nan)
-        why = "; ".join(dict.fromkeys(why for why in self.why if why)) if self.uses else "no limits were given"
+        use, why = np.fmax.reduce(list(self.uses.values())), "; ".join(dict.fromkeys(filter(None, self.why)))
         if not np.isfinite(use).any():
             return Finding(np.nan, why=why)
         worst = int(np.nanargmax(use))
         check = max(self.uses, key=lambda name: np.nan_to_num(self.uses[name][worst]))
         return Finding(
-            float(use[worst]), self.case[worst], f"{self.joint[worst]}, {check}, {_place(self.places[worst])}", why
+            float(use[worst]),
+            self.case[worst],
+            f"{self.joint[worst]}, {check}, {place_words(np.round(self.places[worst]), 0.5)}",
+            why,
         )
 
     def table(self):
@@ -74,7 +76,7 @@ class JointUse:
             "load case": self.case,
             "line": self.line,
             "distance (mm)": self.distance,
-            "at (mm)": [_place(place) for place in self.places],
+            "at (mm)": [place_words(place, 0.5) for place in np.round(self.places)],
             **self.values,
             **{f"utilisation, {name}": values for name, values in self.uses.items()},
             "verdict": [str(judge(value, limit=1.0)) for value in use],
@@ -88,20 +90,47 @@ class JointUse:
         return f"JointUse {self.what}: {said}" + f" ({found.why})" * bool(found.why)
 
 
-def as_lines(lines):
-    """A list of `LineForces` from one or several."""
-    lines = [lines] if isinstance(lines, LineForces) else list(lines)
-    wrong = [line for line in lines if not isinstance(line, LineForces)]
-    if wrong or not lines:
-        raise ModelError(f"{wrong[0] if wrong else 'no line'!r} is no LineForces; give what case.line_forces(…) gives.")
+class Rows(NamedTuple):
+    """What passes at places of a joint, of which each becomes a row of its use."""
+
+    joint: np.ndarray  # (n,) str
+    case: np.ndarray
+    line: np.ndarray  # (n,) int
+    distance: np.ndarray  # (n,) mm
+    places: np.ndarray  # (n, 3) mm
+    flow: np.ndarray  # (n, 6) forces and moments per length
+    share: np.ndarray  # (n,) mm that belong to each
+    length: np.ndarray  # (n,) mm, of the line that each is on
+
+    @classmethod
+    def of(cls, lines):
+        """The rows of `LineForces`, one after another."""
+        parts = []
+        for one in lines:
+            names = (np.full(len(one.line), text, dtype=object) for text in (one.name, one.case))
+            flow = np.hstack([one.force, one.moment])
+            parts.append((*names, one.line, one.distance, one.places, flow, one.share, one.lengths[one.line]))
+        return cls(*map(np.concatenate, zip(*parts)))
+
+    def use(self, what, values, uses, whys=(), is_short=False, short=""):
+        """The `JointUse`: of rows that are too short nothing is assessed; `whys` are said of all."""
+        is_short = np.broadcast_to(is_short, len(self.line))
+        uses = {name: np.where(is_short, np.nan, use) for name, use in uses.items()}
+        why = np.array(["; ".join([*whys, *[short] * bool(one)]) for one in is_short], dtype=object)
+        return JointUse(what, *self[:5], values, uses, why)
+
+
+def as_lines(who, lines):
+    """`LineForces` from one or several, each of a joint and load case of its own."""
+    lines = sequence_of(who, lines, LineForces)
+    named = [(line.name, line.case) for line in lines]
+    twice = dict.fromkeys(pair for pair in named if named.count(pair) > 1)
+    refuse("" if lines else f"{who}: there is no line; give what case.line_forces(…) gives.")
+    refuse(*(f'{who}: there are two seams "{name}" in "{case}"; give each a name= of its own.' for name, case in twice))
     return lines
 
 
 def check_numbers(who, **given):
-    """Refuse all numbers that are not above 0, together; those that are None were not given. Names end in units."""
+    """Refuse all numbers that are not above 0, together; those that are None were not given."""
     named = {name: value for name, value in given.items() if value is not None}
     refuse(*(bad_number(who, name.replace("_", " "), value, rule=" above 0") for name, value in named.items()))
-
-
-def _place(point):
-    return "(" + ", ".join(f"{x + 0.0:.0f}" for x in point) + ")"

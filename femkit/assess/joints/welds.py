@@ -12,7 +12,7 @@ import numpy as np
 from ...errors import ModelError, nearest_name
 from ...results.averaging import JUDGED_OVER
 from ...results.stress import von_mises
-from .use import JointUse, as_lines, check_numbers
+from .use import Rows, as_lines, check_numbers
 
 __all__ = ["WELD_GRADES", "butt_welds", "fillet_welds"]
 
@@ -47,7 +47,7 @@ def fillet_welds(
     gamma : float
         γM2.
     eccentric : bool
-        Without, one-sided welds get no bending, as EN 1993-1-8, 4.12 (3) allows around a hollow section (from
+        Without, one-sided welds get no bending at all, as EN 1993-1-8, 4.12 (3) allows around a hollow section (from
         memory).
     over : float
         Forces are means over this length of the line, mm: the mesh's peaks at corners are no verdict.
@@ -66,36 +66,36 @@ def fillet_welds(
     who = "fillet welds"
     plates = np.atleast_1d(thickness)
     if ultimate is None or beta is None:
-        if grade not in WELD_GRADES:
+        known = WELD_GRADES.get(str(grade))
+        if known is None:
             advice = nearest_name(grade, WELD_GRADES)[1]
             raise ModelError(f'{who}: the grade "{grade}" has no fu and βw here. {advice} Or give ultimate and beta.')
-        ultimate, beta = (own if own is not None else known for own, known in zip((ultimate, beta), WELD_GRADES[grade]))
+        ultimate, beta = known[0] if ultimate is None else ultimate, known[1] if beta is None else beta
     if sides not in (1, 2):
         raise ModelError(f"{who}: sides is {sides}; it must be 1 or 2.")
     check_numbers(who, throat=throat, ultimate=ultimate, beta=beta, gamma=gamma)
     check_numbers(who, **{f"thickness {k}": t for k, t in enumerate(plates)})
-    rows = _rows(as_lines(lines), over)
-    whys = [f"throat of {throat:g} mm is below {LEAST_THROAT:g} mm"] * (throat < LEAST_THROAT)
-    if plates.min() < LEAST_THICKNESS:
-        whys.append(f"plate of {plates.min():g} mm is below {LEAST_THICKNESS:g} mm: EN 1993-1-3 is for it")
+    rows = Rows.of([line.averaged(over) for line in as_lines(who, lines)])
+    whys = [f"throat of {throat:g} mm is below {LEAST_THROAT:g} mm"] * (throat < LEAST_THROAT) + _too_thin(plates)
     least = max(30.0, 6 * throat)
-    short = f"line shorter than {least:g} mm and two throats"
-    why = _whys(whys, rows["length"] - 2 * throat < least, short)
-    stress = _throat_stress(rows["flow"], throat, plates[0], sides, eccentric)  # (n, ways, 3)
+    is_short = rows.length - 2 * throat < least
+    stress = _throat_stress(rows.flow, throat, plates[0], sides, eccentric)  # (n, ways, 3)
     compared = np.sqrt(stress[..., 0] ** 2 + 3 * (stress[..., 1] ** 2 + stress[..., 2] ** 2))
     worst, all_rows = compared.argmax(axis=1), np.arange(len(compared))
     across, root, along = stress[all_rows, worst].T
     values = {"σ⊥ (MPa)": across, "τ⊥ (MPa)": root, "τ∥ (MPa)": along, "compared (MPa)": compared.max(axis=1)}
+    ultimate = np.nan if whys else ultimate
     uses = {"directional": compared.max(axis=1) * beta * gamma / ultimate}
     uses["σ⊥"] = np.abs(stress[..., 0]).max(axis=1) * gamma / (0.9 * ultimate)
-    return _use(f"fillet welds a = {throat:g} mm, {sides}-sided", rows, values, uses, why)
+    what = f"fillet welds a = {throat:g} mm, {sides}-sided"
+    return rows.use(what, values, uses, whys, is_short, f"line shorter than {least:g} mm and two throats")
 
 
 def _throat_stress(flow, throat, thickness, sides, eccentric):
     """``σ⊥ τ⊥ τ∥`` on the throat for either side and sign of bending, (n, ways, 3), MPa.
 
-    The throat of the weld on the side of the normal n, with the plate's far end in direction b, has its own normal in
-    (b + n)/√2 and its slope in (n - b)/√2; on the other side n has the other sign.
+    With b from the standing plate into the other and n out of the standing one's face, the throat of the weld on that
+    face has its own normal in (b + n)/√2 and its slope in (n - b)/√2; on the other face n has the other sign.
     """
     along, across, normal, moment = flow[:, :4].T
     half, ways = throat / 2 / np.sqrt(2), []  # of the throat's middle, from the root
@@ -129,11 +129,12 @@ def butt_welds(lines, *, thickness, yield_strength, gamma=1.0, over=JUDGED_OVER)
     Returns
     -------
     use : JointUse
-        Von Mises stress at the worse face, from stress across the line and shear along it, with bending and twist.
+        Von Mises stress at the worse face, from stress across the line and shear along it, with bending and twist. Not
+        assessed, and why: plates under 4 mm.
     """
     check_numbers("butt welds", thickness=thickness, yield_strength=yield_strength, gamma=gamma)
-    rows = _rows(as_lines(lines), over)
-    along, across, normal, bend, twist, _turn = rows["flow"].T
+    rows = Rows.of([line.averaged(over) for line in as_lines("butt welds", lines)])
+    along, across, normal, bend, twist, _turn = rows.flow.T
     faces = []
     for sign in (1, -1):
         sigma = across / thickness - sign * 6 * bend / thickness**2
@@ -141,30 +142,10 @@ def butt_welds(lines, *, thickness, yield_strength, gamma=1.0, over=JUDGED_OVER)
         faces.append(von_mises(np.stack([np.zeros_like(sigma), sigma, tau], axis=1)))
     worst = np.sqrt(np.maximum(*faces) ** 2 + 3 * (normal / thickness) ** 2)
     values = {"stress (MPa)": worst, "across (MPa)": across / thickness, "along (MPa)": along / thickness}
-    why = np.full(len(worst), "", dtype=object)
-    return _use("butt welds", rows, values, {"plate": worst * gamma / yield_strength}, why)
+    whys = _too_thin(thickness)
+    return rows.use("butt welds", values, {"plate": worst * gamma / (np.nan if whys else yield_strength)}, whys)
 
 
-def _rows(lines, over):
-    """Names, places and mean forces at the points of all lines."""
-    lines = [line.averaged(over) for line in lines]
-    return {
-        "joint": np.concatenate([np.full(len(line.line), line.name, dtype=object) for line in lines]),
-        "case": np.concatenate([np.full(len(line.line), line.case, dtype=object) for line in lines]),
-        "line": np.concatenate([line.line for line in lines]),
-        "distance": np.concatenate([line.distance for line in lines]),
-        "places": np.concatenate([line.places for line in lines]),
-        "flow": np.concatenate([np.hstack([line.force, line.moment]) for line in lines]),
-        "length": np.concatenate([line.lengths[line.line] for line in lines]),
-    }
-
-
-def _whys(whys, is_short, short):
-    return np.array(["; ".join([*whys, short] if one else whys) for one in is_short], dtype=object)
-
-
-def _use(what, rows, values, uses, why):
-    is_out = why != ""
-    uses = {name: np.where(is_out, np.nan, use) for name, use in uses.items()}
-    named = (rows[name] for name in ("joint", "case", "line", "distance", "places"))
-    return JointUse(what, *named, values, uses, why)
+def _too_thin(plates):
+    least = float(np.min(plates))
+    return [f"plate of {least:g} mm is below {LEAST_THICKNESS:g} mm: EN 1993-1-3 is for it"] * (least < LEAST_THICKNESS)

@@ -64,10 +64,11 @@ def fault_of(readings, i, predicted, line, least):
     raw = readings.raw[np.isfinite(readings.raw[:, i]), i]
     if not np.isfinite(strain[loaded]).any():
         return "dead: no readings under load, or none before it"
-    if np.ptp(raw) < STILL and np.ptp(predicted) >= least:
+    if np.ptp(raw) < STILL and np.ptp(predicted) >= max(least, 2 * STILL):
         return f"dead: it moves by {np.ptp(raw):.2g} µm/m, where {np.abs(predicted).max():.3g} are predicted"
-    extreme = strain[np.nanargmax(np.abs(strain))]
-    at_end = np.flatnonzero(loaded & (np.abs(strain - extreme) < STILL / 10))
+    under = np.where(loaded, strain, np.nan)
+    extreme = under[np.nanargmax(np.abs(under))]
+    at_end = np.flatnonzero(np.abs(under - extreme) < STILL / 10)
     if np.ptp(predicted[at_end]) > max(least, 0.1 * np.ptp(predicted)):
         since = f"{100 * np.abs(readings.load[at_end]).min():g} % of the load"
         asked = "is it the amplifier, or does steel give way?"
@@ -111,6 +112,9 @@ def outliers(slopes, least):
 
 
 def missing_words(readings, i):
-    """At which loads a channel has no reading, in words; "" where it has all."""
+    """Where a channel has no reading, in words; "" where it has one at every load and after it."""
     missing = readings.load[readings.loaded & ~np.isfinite(readings.strain[:, i])]
-    return f"no reading at {listed([f'{100 * share:g} %' for share in missing])} of the load" if len(missing) else ""
+    words = [f"at {100 * share:g} %" for share in dict.fromkeys(missing)] + ["after the load"] * bool(
+        np.isnan(readings.residual[i])
+    )
+    return f"no reading {listed(words)}" if words else ""

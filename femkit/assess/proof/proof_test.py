@@ -10,12 +10,12 @@ from dataclasses import KW_ONLY, dataclass
 import numpy as np
 
 from ...errors import ModelError
-from ...model.values import listed, place_words
+from ...model.values import bad_number, listed, place_words, refuse
 from ...results.export import checked_path, replacing
 from ...results.gauges import MICRO, PlacedGauges, Rosette, place_gauges
 from ..verdict import Finding, Verdict, judge
 from .channels import fault_of, missing_words, outliers, straight_line, swapped
-from .readings import StrainReadings
+from .readings import NO_LOAD, StrainReadings
 from .rosette import RosetteState, rosette
 
 __all__ = ["GaugeSheet", "ProofTest", "compare_strains", "predict_strains"]
@@ -82,6 +82,7 @@ def predict_strains(result, gauges, case, steps=(0.25, 0.5, 0.75, 1.0)):
     -------
     sheet : GaugeSheet
     """
+    refuse(bad_number("steps of the test", "the share", steps, many="place"))
     placed, case = place_gauges(result.model, gauges), result[case]
     strain, stress, change = placed.mean_strain(case), placed.mean_stress(case), placed.gradient(case)
     jump = np.abs(placed.mean_strain(case, averaged=False) - strain)[:, 0]
@@ -94,7 +95,7 @@ def predict_strains(result, gauges, case, steps=(0.25, 0.5, 0.75, 1.0)):
     }
     if case.strain[placed.cell].any():
         details["free thermal strain, not in it (µm/m)"] = MICRO * case.strain[placed.cell]
-    return GaugeSheet(placed, case.name, tuple(steps), MICRO * strain[:, 0], details)
+    return GaugeSheet(placed, case.name, tuple(np.atleast_1d(steps)), MICRO * strain[:, 0], details)
 
 
 @dataclass(frozen=True, eq=False)
@@ -157,16 +158,26 @@ class ProofTest:
         return {name: both for name, both in zip(self.sheet.channels, words) if both}
 
     @property
+    def is_open(self):
+        """Which channels that are assessed have no reading at the largest load, or none after it, (n_channels,)."""
+        load = np.abs(self.readings.load)
+        at_most = np.isfinite(self.readings.strain[load > load.max() - NO_LOAD]).any(axis=0)
+        return self.is_assessed & ~(at_most & np.isfinite(self.returned))
+
+    @property
     def verdict(self):
-        """Of all channels that are assessed; *not assessed* where one of these has no reading after the load."""
-        verdict = judge(self.governing().value, limit=1.0)
-        is_open = np.isnan(self.returned[self.is_assessed]).any()
-        return Verdict.NOT_ASSESSED if verdict == Verdict.MEETS and is_open else verdict
+        """Of all channels that are assessed; *not assessed* where one of these `is_open`."""
+        return _judged(self.governing().value, self.is_open.any())
 
     def governing(self):
-        """The channel nearest to a limit or furthest beyond it, as `Finding`; its `why` names those not assessed."""
-        lost = [name for name, fault in zip(self.sheet.channels, self.faults) if fault]
-        why = f"not assessed: {listed(lost)}" if lost else ""
+        """The channel nearest to a limit or furthest beyond it, as `Finding`; its `why` names what was not assessed."""
+        names, reached = np.array(self.sheet.channels), np.abs(self.readings.load).max()
+        whys = [f"not assessed: {listed(names[~self.is_assessed])}"] if not self.is_assessed.all() else []
+        if self.is_open.any():
+            whys.append(f"no reading at the largest load, or none after it: {listed(names[self.is_open])}")
+        if reached < 1 - NO_LOAD:
+            whys.append(f"no more than {100 * reached:.3g} % of the full load was put on")
+        why = "; ".join(whys)
         if np.isnan(self.utilisation).all():
             return Finding(np.nan, self.sheet.case, why=why)
         i = int(np.nanargmax(self.utilisation))
@@ -193,7 +204,7 @@ class ProofTest:
             "difference / allowed": np.fmax.reduce(self.deviation),
             "left after the load (µm/m)": self.readings.residual,
             "left / allowed": self.returned,
-            "verdict": [str(judge(value, limit=1.0)) for value in self.utilisation],
+            "verdict": [str(_judged(value, is_open)) for value, is_open in zip(self.utilisation, self.is_open)],
             "what is said": [self.said.get(name, "") for name in self.sheet.channels],
         }
         return pd.DataFrame(table, index=pd.Index(self.sheet.channels, name="gauge"))
@@ -215,6 +226,12 @@ class ProofTest:
                         state = RosetteState(*[np.nan] * 6)
                     rows.append((gauge.name, what, *state))
         return pd.DataFrame(rows, columns=["rosette", "strain", *heads]).set_index(["rosette", "strain"])
+
+
+def _judged(value, is_open):
+    """The verdict on a utilisation; what is not known to the end can miss its limit, but not meet it."""
+    verdict = judge(value, limit=1.0)
+    return Verdict.NOT_ASSESSED if verdict == Verdict.MEETS and is_open else verdict
 
 
 def compare_strains(sheet, readings, *, band=0.10, least=20.0, returns=0.05):
@@ -240,9 +257,8 @@ def compare_strains(sheet, readings, *, band=0.10, least=20.0, returns=0.05):
     ModelError
         If a limit is not above 0, or the channels are others than the sheet's.
     """
-    for name, value in (("band", band), ("least", least), ("returns", returns)):
-        if not (np.isfinite(value) and value > 0):
-            raise ModelError(f"proof test: {name} is {value}; it must be a finite number above 0.")
+    limits = {"band": band, "least": least, "returns": returns}
+    refuse(*(bad_number("proof test", name, value, rule=" above 0") for name, value in limits.items()))
     if readings.channels != sheet.channels:
         raise ModelError("proof test: the readings are of other channels than the sheet; read them for sheet.channels.")
     strain, predicted = readings.strain, readings.load[:, None] * sheet.full

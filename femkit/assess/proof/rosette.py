@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ...errors import ModelError, nearest_name
+from ...model.values import as_numbers, bad_number, refuse, shortened
 from ...results.gauges import ROSETTES
 
 __all__ = ["RosetteState", "rosette"]
@@ -49,11 +50,15 @@ def rosette(readings, *, E, nu, kind="0/45/90"):
     >>> [round(float(value), 4) for value in state[:5]]
     [838.5165, -238.5165, 10.9007, 176.9911, 3.0089]
     """
-    if kind not in ROSETTES:
+    if str(kind) not in ROSETTES:
         raise ModelError(f'there is no rosette "{kind}". {nearest_name(kind, ROSETTES)[1]}')
-    readings = np.asarray(readings, dtype=float)
-    if readings.shape[-1:] != (3,):
-        raise ModelError(f"a rosette has three readings; these have the shape {readings.shape}.")
+    refuse(
+        bad_number("rosette", "E", E, "MPa", " above 0"), bad_number("rosette", "nu", nu, "", " above -1 and below 0.5")
+    )
+    numbers = as_numbers(readings)
+    if numbers is None or numbers.shape[-1:] != (3,):
+        raise ModelError(f"a rosette has three readings, in numbers; these are {shortened(readings)}.")
+    readings = numbers
     angle = np.radians(ROSETTES[kind])
     operator = np.stack([np.cos(angle) ** 2, np.sin(angle) ** 2, np.sin(angle) * np.cos(angle)], axis=1)
     x, y, shear = np.moveaxis(readings @ np.linalg.inv(operator).T, -1, 0)
