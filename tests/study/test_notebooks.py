@@ -49,7 +49,7 @@ def test_study_command_does_the_main_job(study, capsys):
 
 
 def test_chosen_notebooks_become_pages(study, capsys):
-    assert main(["study", str(study), "--only", "02_cut-out", "08_proof-test"]) == 0
+    assert main(["study", str(study), "--only", "02_cut-out", "--only", "08_proof-test"]) == 0
     out = capsys.readouterr().out
     for page in ("02_cut-out", "08_proof-test"):
         assert f"{page}.html" in out
