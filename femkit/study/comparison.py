@@ -93,7 +93,7 @@ class Comparison:
     --------
     >>> line = Line("sag of the sole bar", {"as built": 2.0, "cut": 3.1}, unit="mm", limit=2.5)
     >>> Comparison([line], original="as built").sentence("cut")
-    'cut: 0 of 1 quantities meet the limit. 1 are worse: sag of the sole bar.'
+    'cut: 0 of 1 quantities meet the limit. 1 is worse: sag of the sole bar.'
     """
 
     lines: tuple
@@ -163,12 +163,12 @@ class Comparison:
         count = Counter(found.values())
         parts = [f"{count[Verdict.MEETS]} of {len(found)} quantities meet the limit"]
         for verdict, words in (
-            (Verdict.NO_WORSE, "miss it but are no worse than the original"),
-            (Verdict.WORSE, "are worse"),
+            (Verdict.NO_WORSE, ("misses it but is no worse", "miss it but are no worse")),
+            (Verdict.WORSE, ("is worse", "are worse")),
         ):
             if count[verdict]:
                 named = "; ".join(quantity for quantity, each in found.items() if each is verdict)
-                parts.append(f"{count[verdict]} {words}: {named}")
+                parts.append(f"{count[verdict]} {words[count[verdict] > 1]}: {named}")
         return f"{who}: {'. '.join(parts)}."
 
     def _repr_html_(self):
@@ -204,8 +204,10 @@ class Comparison:
 
 
 def _number(value, missing="–"):
-    """Three significant digits, or a dash where there is no value."""
-    return missing if value is None or np.isnan(value) else f"{value:.3g}"
+    """Three significant digits or all before the point, or a dash where there is no value."""
+    if value is None or np.isnan(value):
+        return missing
+    return f"{value:.3g}" if abs(value) < 100 else f"{value:,.0f}"
 
 
 def compare_strength(results, *, combinations=None, factor=YIELD_FACTOR, distance=JUDGED_OVER):
