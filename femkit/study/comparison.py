@@ -163,7 +163,10 @@ class Comparison:
         count = Counter(found.values())
         parts = [f"{count[Verdict.MEETS]} of {len(found)} quantities meet the limit"]
         for verdict, words in (
-            (Verdict.NO_WORSE, ("misses it but is no worse", "miss it but are no worse")),
+            (
+                Verdict.NO_WORSE,
+                ("misses it but is no worse than the original", "miss it but are no worse than the original"),
+            ),
             (Verdict.WORSE, ("is worse", "are worse")),
         ):
             if count[verdict]:

@@ -48,7 +48,7 @@ def test_what_decides_and_why_not_are_said():
 
 def test_words_name_what_is_worse(compared):
     assert compared.sentence("cut") == "cut: 0 of 2 quantities meet the limit. 2 are worse: sag; stress <peak>."
-    mended = "2 of 3 quantities meet the limit. 1 misses it but is no worse: stress <peak>."
+    mended = "2 of 3 quantities meet the limit. 1 misses it but is no worse than the original: stress <peak>."
     assert compared.sentence("mended") == f"mended: {mended}"
     assert compared.sentence("mended", "strength") == "mended, strength: nothing was assessed."
 
