@@ -150,7 +150,8 @@ def line_forces(case, first, second=None, *, edges=None, name=None):
     ----------
     case : CaseResult
     first : str, place or array of int
-        Cells of the part that the forces act on.
+        Cells of the part that the forces act on, on one side of the line: where a sheet runs on through it, the part
+        that stands on the sheet.
     second : str, place or array of int, optional
         Cells on the other side; all other cells without it.
     edges : str, place or array of int, optional

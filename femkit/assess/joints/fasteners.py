@@ -13,7 +13,7 @@ import numpy as np
 from ...errors import ModelError, nearest_name
 from ...model.values import as_numbers, bad_number, refuse
 from ...results.line_forces import LineForces
-from .use import Rows, as_lines, check_numbers
+from .use import JointUse, as_lines, check_numbers, passing
 
 __all__ = ["FastenerResistance", "en_resistance", "fastener_group", "fasteners"]
 
@@ -182,8 +182,8 @@ def fasteners(
     if longest < pitch * (1 - 1e-9):
         faults.append(f"{who}: pitch is {pitch:g} mm; the longest line has {longest:.4g} mm.")
     refuse(*faults)
-    found = Rows.of([_at_pitch(line, pitch) for line in lines])
-    flow, share = found.flow, found.share
+    lines = [_at_pitch(line, pitch) for line in lines]
+    (flow, length), share = passing(lines), np.concatenate([line.share for line in lines])
     force = flow[:, :3] * share[:, None] / rows
     tension = np.abs(force[:, 2]) + (0 if lever is None else np.abs(flow[:, 3]) * share / rows / lever)
     shear = np.hypot(force[:, 0], force[:, 1])
@@ -206,8 +206,8 @@ def fasteners(
     values = {f"{axis} (N)": force[:, k] for k, axis in enumerate(("along", "across", "normal"))}
     values |= {"moment about the line (N mm)": flow[:, 3] * share / rows, "shear force (N)": shear}
     values |= {"tension (N)": tension} | {f"{name} (MPa)": each for name, each in stress.items()}
-    what, is_short = f"fasteners {diameter:g} mm at {pitch:g} mm", found.length < pitch * (1 - 1e-9)
-    return found.use(what, values, uses, whys, is_short, "the line is shorter than the pitch")
+    what, short = f"fasteners {diameter:g} mm at {pitch:g} mm", "the line is shorter than the pitch"
+    return JointUse.of(what, lines, values, uses, whys=whys, is_short=length < pitch * (1 - 1e-9), short=short)
 
 
 def _at_pitch(seam, pitch):

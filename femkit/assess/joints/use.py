@@ -4,7 +4,6 @@ A calculation aid only: the codes that apply and a licensed engineer's judgement
 """
 
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 
@@ -12,7 +11,7 @@ from ...model.values import bad_number, place_words, refuse, sequence_of
 from ...results.line_forces import LineForces
 from ..verdict import Finding, judge
 
-__all__ = ["JointUse", "Rows", "as_lines", "check_numbers"]
+__all__ = ["JointUse", "as_lines", "check_numbers", "passing"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,6 +45,18 @@ class JointUse:
     values: dict
     uses: dict
     why: np.ndarray
+
+    @classmethod
+    def of(cls, what, lines, values, uses, *, whys=(), is_short=False, short=""):
+        """From the rows of `LineForces`: where they are too short nothing is assessed; `whys` are said of all."""
+        counts = [len(line.line) for line in lines]
+        names = ([getattr(line, name) for line in lines] for name in ("name", "case"))
+        named = (np.repeat(np.array(all_of, dtype=object), counts) for all_of in names)
+        rows = (np.concatenate([getattr(line, name) for line in lines]) for name in ("line", "distance", "places"))
+        is_short = np.broadcast_to(is_short, sum(counts))
+        uses = {name: np.where(is_short, np.nan, use) for name, use in uses.items()}
+        why = np.array(["; ".join([*whys, *[short] * bool(one)]) for one in is_short], dtype=object)
+        return cls(what, *named, *rows, values, uses, why)
 
     @property
     def utilisation(self):
@@ -90,34 +101,10 @@ class JointUse:
         return f"JointUse {self.what}: {said}" + f" ({found.why})" * bool(found.why)
 
 
-class Rows(NamedTuple):
-    """What passes at places of a joint, of which each becomes a row of its use."""
-
-    joint: np.ndarray  # (n,) str
-    case: np.ndarray
-    line: np.ndarray  # (n,) int
-    distance: np.ndarray  # (n,) mm
-    places: np.ndarray  # (n, 3) mm
-    flow: np.ndarray  # (n, 6) forces and moments per length
-    share: np.ndarray  # (n,) mm that belong to each
-    length: np.ndarray  # (n,) mm, of the line that each is on
-
-    @classmethod
-    def of(cls, lines):
-        """The rows of `LineForces`, one after another."""
-        parts = []
-        for one in lines:
-            names = (np.full(len(one.line), text, dtype=object) for text in (one.name, one.case))
-            flow = np.hstack([one.force, one.moment])
-            parts.append((*names, one.line, one.distance, one.places, flow, one.share, one.lengths[one.line]))
-        return cls(*map(np.concatenate, zip(*parts)))
-
-    def use(self, what, values, uses, whys=(), is_short=False, short=""):
-        """The `JointUse`: of rows that are too short nothing is assessed; `whys` are said of all."""
-        is_short = np.broadcast_to(is_short, len(self.line))
-        uses = {name: np.where(is_short, np.nan, use) for name, use in uses.items()}
-        why = np.array(["; ".join([*whys, *[short] * bool(one)]) for one in is_short], dtype=object)
-        return JointUse(what, *self[:5], values, uses, why)
+def passing(lines):
+    """Forces and moments per length (n, 6), and lengths of their lines (n,), mm, of all rows of `LineForces`."""
+    flow = np.vstack([np.hstack([line.force, line.moment]) for line in lines])
+    return flow, np.concatenate([line.lengths[line.line] for line in lines])
 
 
 def as_lines(who, lines):

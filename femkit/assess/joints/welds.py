@@ -12,7 +12,7 @@ import numpy as np
 from ...errors import ModelError, nearest_name
 from ...results.averaging import JUDGED_OVER
 from ...results.stress import von_mises
-from .use import Rows, as_lines, check_numbers
+from .use import JointUse, as_lines, check_numbers, passing
 
 __all__ = ["WELD_GRADES", "butt_welds", "fillet_welds"]
 
@@ -75,11 +75,12 @@ def fillet_welds(
         raise ModelError(f"{who}: sides is {sides}; it must be 1 or 2.")
     check_numbers(who, throat=throat, ultimate=ultimate, beta=beta, gamma=gamma)
     check_numbers(who, **{f"thickness {k}": t for k, t in enumerate(plates)})
-    rows = Rows.of([line.averaged(over) for line in as_lines(who, lines)])
+    lines = [line.averaged(over) for line in as_lines(who, lines)]
+    flow, length = passing(lines)
     whys = [f"throat of {throat:g} mm is below {LEAST_THROAT:g} mm"] * (throat < LEAST_THROAT) + _too_thin(plates)
     least = max(30.0, 6 * throat)
-    is_short = rows.length - 2 * throat < least
-    stress = _throat_stress(rows.flow, throat, plates[0], sides, eccentric)  # (n, ways, 3)
+    is_short = length - 2 * throat < least
+    stress = _throat_stress(flow, throat, plates[0], sides, eccentric)  # (n, ways, 3)
     compared = np.sqrt(stress[..., 0] ** 2 + 3 * (stress[..., 1] ** 2 + stress[..., 2] ** 2))
     worst, all_rows = compared.argmax(axis=1), np.arange(len(compared))
     across, root, along = stress[all_rows, worst].T
@@ -87,8 +88,8 @@ def fillet_welds(
     ultimate = np.nan if whys else ultimate
     uses = {"directional": compared.max(axis=1) * beta * gamma / ultimate}
     uses["σ⊥"] = np.abs(stress[..., 0]).max(axis=1) * gamma / (0.9 * ultimate)
-    what = f"fillet welds a = {throat:g} mm, {sides}-sided"
-    return rows.use(what, values, uses, whys, is_short, f"line shorter than {least:g} mm and two throats")
+    what, short = f"fillet welds a = {throat:g} mm, {sides}-sided", f"line shorter than {least:g} mm and two throats"
+    return JointUse.of(what, lines, values, uses, whys=whys, is_short=is_short, short=short)
 
 
 def _throat_stress(flow, throat, thickness, sides, eccentric):
@@ -133,8 +134,8 @@ def butt_welds(lines, *, thickness, yield_strength, gamma=1.0, over=JUDGED_OVER)
         assessed, and why: plates under 4 mm.
     """
     check_numbers("butt welds", thickness=thickness, yield_strength=yield_strength, gamma=gamma)
-    rows = Rows.of([line.averaged(over) for line in as_lines("butt welds", lines)])
-    along, across, normal, bend, twist, _turn = rows.flow.T
+    lines = [line.averaged(over) for line in as_lines("butt welds", lines)]
+    along, across, normal, bend, twist, _turn = passing(lines)[0].T
     faces = []
     for sign in (1, -1):
         sigma = across / thickness - sign * 6 * bend / thickness**2
@@ -143,7 +144,8 @@ def butt_welds(lines, *, thickness, yield_strength, gamma=1.0, over=JUDGED_OVER)
     worst = np.sqrt(np.maximum(*faces) ** 2 + 3 * (normal / thickness) ** 2)
     values = {"stress (MPa)": worst, "across (MPa)": across / thickness, "along (MPa)": along / thickness}
     whys = _too_thin(thickness)
-    return rows.use("butt welds", values, {"plate": worst * gamma / (np.nan if whys else yield_strength)}, whys)
+    uses = {"plate": worst * gamma / (np.nan if whys else yield_strength)}
+    return JointUse.of("butt welds", lines, values, uses, whys=whys)
 
 
 def _too_thin(plates):
