@@ -55,13 +55,14 @@ def events(model):
     return fatigue.read_events(COUNTS, model)
 
 
-def life(variant, result, *, before=None, least=THINNEST, better=None, **changes):
+def life(variant, result, *, names=None, before=None, least=THINNEST, better=None, **changes):
     """The `Life` of one form of the wall; behind an old one, its welds go on with what they used in 40 years.
 
-    `least` is the thickness that the categories are taken for, None for the kit's own; `better` names other categories.
+    `names` are the details that are looked at, all of them without it; `least` is the thickness that the categories are
+    taken for, None for the kit's own; `better` names other categories.
     """
     sets, spots, curves = result.model.mesh.cell_sets, [], []
-    for name in OF_FORM[variant]:
+    for name in names or OF_FORM[variant]:
         kind, plate, places, direction, distance = DETAILS[name]
         if CORNER_PLATE in sets and places in (HEAD[0], DETAILS["upper ends of the pillars' walls"][2]):
             plate = CORNER_PLATE
