@@ -110,8 +110,11 @@ def test_what_has_no_ultimate_strength_is_told_and_the_rest_assessed():
 @pytest.mark.parametrize(
     ("options", "words"),
     [
-        ({"ultimate_factor": 0}, "factor on ultimate strength is 0; it must be a finite number above 0"),
+        ({"ultimate_factor": 0}, "factor on ultimate strength is 0.0; it must be a finite number above 0"),
         ({"yield_factor": np.nan}, "factor on yield strength is nan"),
+        ({"yield_factor": None}, "factor on yield strength is None"),
+        ({"membrane_factors": (1.15,)}, "give two, on yield and on ultimate strength"),
+        ({"combinations": 3}, "combinations: 3 can't stand there"),
         ({"combinations": []}, "no load case or combination was given"),
         ({"combinations": ["pul"]}, 'Did you mean "pull"'),
         ({"distance": -1}, "distance to average over is -1"),
