@@ -157,7 +157,7 @@ def opening_movement(result, corners, *, combinations=None, limits=None):
     ModelError
         If there are not four corners going round, or a limit is of an unknown kind or not above 0.
     """
-    names, limits = asked_names(result, combinations), dict(limits or {})
+    names, (limits,) = asked_names(result, combinations), sequence_of("opening, limits", (limits or {},), dict)
     mesh = result.model.mesh
     for kind, limit in limits.items():
         if kind not in LIMITS:

@@ -167,6 +167,7 @@ def strength(
     if len(alone) != 2:
         raise ModelError(f"membrane_factors are {alone}; give two, on yield and on ultimate strength.")
     model = result.model
+    refuse(bad_number("strength", "the distance to average over", distance, "mm", " of at least 0"))
     allowed_stress(model, yield_factor)  # refuses None, which would leave it out
     factors = (yield_factor, alone[0], ultimate_factor, None if ultimate_factor is None else alone[1])
     most = np.full(model.mesh.n_cells, -1.0)

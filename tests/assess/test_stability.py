@@ -11,6 +11,7 @@ from scipy.sparse.linalg import ArpackNoConvergence
 from sheets import STEEL
 
 import femkit as fk
+import femkit.solve.buckling
 from femkit.assess import effective_width, field_buckling, panel_fields, stability
 from femkit.assess.buckling.plate_buckling import (
     combined_factor,
@@ -21,7 +22,6 @@ from femkit.assess.buckling.plate_buckling import (
     shear_factor,
     shear_reduction,
 )
-import femkit.solve.buckling
 from femkit.solve.buckling import solve_eigenbuckling
 from femkit.verify.answers import edge_loads, plate_supports
 from femkit.verify.grids import grid
@@ -253,7 +253,7 @@ def test_an_iteration_that_finds_nothing_is_no_proof_that_nothing_buckles(monkey
         with pytest.raises(fk.NotConvergedError, match="too close together"):
             stability(pressed)
     monkeypatch.setattr(femkit.solve.buckling, "eigsh", never)
-    with pytest.raises(fk.SolveError, match="no buckling factor was found, but [0-9]+ lie below 100, by their count"):
+    with pytest.raises(fk.SolveError, match=r"no buckling factor was found, but [0-9]+ lie below 100, by their count"):
         stability(pressed)
     assert stability(pulled).governing().value == 0
 
@@ -266,12 +266,14 @@ def test_bad_input_is_named():
         field_buckling(result).table("lode")
     with pytest.raises(fk.ModelError, match="no load case or combination was given"):
         field_buckling(result, combinations=[])
-    with pytest.raises(fk.ModelError, match="limit is 0.0; it must be"):
+    with pytest.raises(fk.ModelError, match=r"limit is 0\.0; it must be"):
         field_buckling(result, limit=0)
     with pytest.raises(fk.ModelError, match="resistance_factor is nan"):
         field_buckling(result, resistance_factor=np.nan)
-    with pytest.raises(fk.ModelError, match="CaseResult load.* can't stand there; it must be a StaticResult"):
+    with pytest.raises(fk.ModelError, match=r"CaseResult load.* can't stand there; it must be a StaticResult"):
         field_buckling(result["load"])
+    with pytest.raises(fk.ModelError, match="effective width: thickness is -6 mm; it must be"):
+        effective_width(500, -6, 235)
     with pytest.raises(fk.ModelError, match="it must be a Model"):
         panel_fields(result)
     with pytest.raises(fk.ModelError, match="fields are of another mesh"):
@@ -338,7 +340,7 @@ def alone(fields, case, number, *, clamped=False):
 def test_the_demo_s_fields_by_formula_and_cut_out(wall):
     """The five bays of the lower sheet: formula over the factor of the field cut out with its true membrane forces.
 
-    Sides simply supported in both. Never high; low where membrane forces vary other than linearly, or are bent both ways.
+    Sides simply supported in both. Never high; low where membrane forces vary other than linearly or bend both ways.
     """
     result, fields = wall
     found = field_buckling(result, fields)

@@ -194,7 +194,7 @@ def test_reactions_before_and_after():
     assert list(alone["before (N)"]) == pytest.approx([50, 50])
     with pytest.raises(fk.ModelError, match="no variant has the combinations laod"):
         reaction_changes({"before": beam()}, combinations=["laod"])
-    with pytest.raises(fk.ModelError, match="reactions: .* it must be a StaticResult"):
+    with pytest.raises(fk.ModelError, match=r"reactions: .* it must be a StaticResult"):
         reaction_changes({"before": 3})
     with pytest.raises(fk.ModelError, match='no component "rz"'):
         reaction_changes({"before": beam()}, "rz")

@@ -7,6 +7,8 @@ EN 1993-1-5:2006; check them against your own copy.
 
 import numpy as np
 
+from ...model.values import bad_number, refuse
+
 __all__ = ["combined_factor", "compression_factor", "effective_width", "euler_stress", "resistance", "shear_factor"]
 
 COLUMN = 0.21  # imperfection of columns made of a strip of plate: EN 1993-1-5, 4.5.3(5)
@@ -154,6 +156,10 @@ def effective_width(width, thickness, yield_strength, psi=1.0, *, is_outstand=Fa
     >>> [float(round(x, 4)) for x in effective_width(500, 6, 355)]
     [1.8032, 0.4869, 243.4513]
     """
+    sizes = {"width": (width, "mm"), "thickness": (thickness, "mm"), "yield_strength": (yield_strength, "MPa")}
+    sizes["modulus"] = modulus, "MPa"
+    refuse(*(bad_number("effective width", name, *each, " above 0") for name, each in sizes.items()))
+    refuse(bad_number("effective width", "psi", psi))
     k = 0.43 if is_outstand else compression_factor(psi)
     epsilon = np.sqrt(235 / yield_strength * modulus / 210_000)
     slenderness = width / thickness / (28.4 * epsilon * np.sqrt(k))
