@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import ModelError
-from ..model.values import bad_number, refuse, sequence_of
+from ..model.values import bad_number, place_words, refuse, sequence_of
 from ..results.averaging import JUDGED_OVER
 from ..results.static import StaticResult
 from .verdict import SAME_WITHIN, Finding
@@ -167,6 +167,8 @@ def strength(
     if len(alone) != 2:
         raise ModelError(f"membrane_factors are {alone}; give two, on yield and on ultimate strength.")
     model = result.model
+    if not model.mesh.n_cells:
+        raise ModelError("strength: the model has no plates to judge; case.beam_stress() has its beams' stress.")
     refuse(bad_number("strength", "the distance to average over", distance, "mm", " of at least 0"))
     allowed_stress(model, yield_factor)  # refuses None, which would leave it out
     factors = (yield_factor, alone[0], ultimate_factor, None if ultimate_factor is None else alone[1])
@@ -244,7 +246,7 @@ def asked_names(result, combinations=None):
 
 def near_words(model, cell):
     """Where a cell's centre is, ``(x, y, z)`` in whole mm."""
-    return "(" + ", ".join(f"{round(x)}" for x in model.mesh.centres[cell]) + ")"
+    return place_words(model.mesh.centres[cell].round() + 0.0)
 
 
 def _allowed(model, factor, strength):

@@ -7,7 +7,7 @@ import pytest
 from sheets import grid
 
 import femkit as fk
-from femkit.assess import strength
+from femkit.assess import panel_fields, strength
 
 NO_SIDE = fk.Material("nu = 0", E=210_000, nu=0.0, yield_strength=275, ultimate_strength=430)
 
@@ -105,6 +105,17 @@ def test_what_has_no_ultimate_strength_is_told_and_the_rest_assessed():
     assert not strength(result, ultimate_factor=None).governing().why  # it was not asked for
     with pytest.raises(fk.ModelError, match='plates "root", "tip" has no yield strength'):
         strength(strip(4.0, {"pull": [fk.LineLoad("right", fx=400)]}, fk.Material("bare", E=210_000, nu=0.0)))
+
+
+def test_a_model_of_beams_alone_is_refused():
+    mesh = fk.Mesh([[0, 0, 0], [500, 0, 0]], {}, edge_sets={"bar": [[0, 1]]})
+    beams, tip = {"bar": fk.Beam(fk.flat_bar(60, 6), NO_SIDE)}, [fk.PointLoad([1], fx=-100)]
+    clamp = fk.Support([0], ux=0, uy=0, uz=0, rx=0, ry=0, rz=0)
+    model = fk.Model(mesh, {}, beams=beams, supports=[clamp], load_cases=[fk.LoadCase("load", tip)])
+    with pytest.raises(fk.ModelError, match="no plates to judge"):
+        strength(fk.solve_static(model))
+    with pytest.raises(fk.ModelError, match="panel fields: the model has no sheet"):
+        panel_fields(model)
 
 
 @pytest.mark.parametrize(

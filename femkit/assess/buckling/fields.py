@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...errors import ModelError
 from ...mesh.selection import select_points
 from ...mesh.topology import plain_fields
 from ...model.model import Model
@@ -141,8 +142,10 @@ def panel_fields(model):
     """
     sequence_of("panel fields", (model,), Model)
     mesh, per_cell = model.mesh, model.per_cell
+    if not mesh.n_cells:
+        raise ModelError("panel fields: the model has no sheet.")
     of_cell, is_border = plain_fields(mesh, model.beam_cells.points)
-    n = of_cell.max(initial=-1) + 1
+    n = of_cell.max() + 1
     side = np.flatnonzero(is_border[mesh.edges.edge])
     edge, field = mesh.edges.edge[side], of_cell[mesh.edges.cell[side]]
     axes = _axes(model, of_cell, n, edge, field)
@@ -157,11 +160,11 @@ def panel_fields(model):
     thickness, thickest = _box(of_cell, per_cell.thickness, n)
     fill = area / (length * width)
     held, has_hole = _sides(model, edge, field, axes, low, high)
-    kind, why = zip(*map(_judged, fill, has_hole, rise, thickness, held, length / width)) if n else ((), ())
+    kind, why = zip(*map(_judged, fill, has_hole, rise, thickness, held, length / width))
     shares = np.zeros((n, len(model.plates)))
     np.add.at(shares, (of_cell, per_cell.plate), mesh.areas)
     centre = np.einsum("nij,ni->nj", axes, (low + high) / 2)
-    plate = shares.argmax(axis=1) if n else np.zeros(0, dtype=int)
+    plate = shares.argmax(axis=1)
     return PanelFields(
         model, of_cell, axes, centre, length, width, fill, thickness, thickest, held, kind, why, plate
     )  # fmt: skip
