@@ -15,7 +15,7 @@ from ..model.support import point_weights
 from ..model.values import bad_number, place_words, refuse, sequence_of
 from ..results.modes import ModesResult
 from ..results.static import StaticResult
-from .strength import asked_names
+from .strength import asked_names, each_of
 from .verdict import Assessment, Finding, judge
 
 __all__ = [
@@ -89,7 +89,7 @@ def deflection_line(result, rail, between, *, combinations=None, limit=None):
         raise ModelError("deflection line: the model is in plane stress, where nothing moves vertically; use a shell.")
     if limit is not None:
         refuse(bad_number("deflection line", "the limit of span over deflection", limit, "", " above 0"))
-    if len(between := sequence_of("deflection line", between, object)) != 2:
+    if len(between := sequence_of("deflection line", each_of(between), object)) != 2:
         raise ModelError(f"deflection line: {len(between)} places were given between which it stands; give two.")
     ends = [point_weights(model.mesh, where, "deflection line") for where in between]
     first, second = (weights @ model.mesh.points[points] for points, weights in ends)
@@ -163,7 +163,7 @@ def opening_movement(result, corners, *, combinations=None, limits=None):
         if kind not in LIMITS:
             raise ModelError(f'opening: there is no limit of the kind "{kind}". {nearest_name(kind, LIMITS)[1]}')
         refuse(bad_number("opening", f'the limit of "{kind}"', limit, "mm", " above 0"))
-    if len(corners := sequence_of("opening", corners, object)) != 4:
+    if len(corners := sequence_of("opening", each_of(corners), object)) != 4:
         raise ModelError(f"opening: {len(corners)} corners were given; give four, going round the opening.")
     points = [result[names[0]].one_point(where) for where in corners]
     places = mesh.points[points]
@@ -274,7 +274,7 @@ def frequency_band(modes, band, *, whole_body=False):
         If the band is none.
     """
     sequence_of("frequencies", (modes,), ModesResult)
-    ends = sequence_of("the band", band, (int, float))
+    ends = sequence_of("the band", each_of(band), (int, float, np.number))
     refuse(bad_number("the band", "an end", ends, "Hz", " of at least 0", many="end"))
     if len(ends) != 2 or ends[0] >= ends[1]:
         raise ModelError(f"the band from {' to '.join(f'{x:g}' for x in ends)} Hz is none; give two, the lower first.")

@@ -163,7 +163,7 @@ def strength(
     """
     names, alone = asked_names(result, combinations), (yield_factor, ultimate_factor)
     if membrane_factors is not None:
-        alone = sequence_of("membrane_factors", membrane_factors, (int, float))
+        alone = sequence_of("membrane_factors", each_of(membrane_factors), (int, float))
     if len(alone) != 2:
         raise ModelError(f"membrane_factors are {alone}; give two, on yield and on ultimate strength.")
     model = result.model
@@ -239,9 +239,14 @@ def asked_names(result, combinations=None):
     (result,) = sequence_of("an assessment of all loads", (result,), StaticResult)
     model = result.model
     names = [each.name for each in model.combinations or model.load_cases] if combinations is None else combinations
-    if not (names := sequence_of("combinations", names, str)):
+    if not (names := sequence_of("combinations", each_of(names), str)):
         raise ModelError("no load case or combination was given to assess; give at least one.")
     return names
+
+
+def each_of(values):
+    """A tuple of what can be gone through, such as the keys of a dict; a text, or one thing, as it is."""
+    return tuple(values) if np.iterable(values) and not isinstance(values, str) else values
 
 
 def near_words(model, cell):

@@ -214,7 +214,7 @@ def plot_field_buckling(found, combination=None, *, after_buckling=False, **opti
         As in `plot_field`.
     """
     what = "utilisation after buckling" if after_buckling else f"{found.limit:g} / elastic buckling factor"
-    of = combination or "worst combination"
+    of = combination or "the combination worst for each"
     title = f"Which fields of sheet {'carry least after buckling' if after_buckling else 'buckle first'}? Under {of}"
     values = found.per_cell(combination, after_buckling=after_buckling)
     labels = {"label": f"{what} of each field; white: not assessed", "title": title, "at": "centres"}

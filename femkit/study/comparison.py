@@ -6,7 +6,7 @@ from html import escape
 
 import numpy as np
 
-from ..assess.strength import YIELD_FACTOR, asked_names, strength_table
+from ..assess.strength import YIELD_FACTOR, asked_names, each_of, strength_table
 from ..assess.verdict import Finding, Verdict, judge
 from ..errors import ModelError, nearest_name
 from ..model.values import bad_number, refuse, sequence_of
@@ -107,7 +107,7 @@ class Comparison:
     original: str
 
     def __post_init__(self):
-        object.__setattr__(self, "lines", sequence_of("comparison", self.lines, Line))
+        object.__setattr__(self, "lines", sequence_of("comparison", each_of(self.lines), Line))
         if self.original not in self.variants:
             there_are = ", ".join(self.variants) or "none"
             raise ModelError(f'comparison: the original "{self.original}" has no values; there are {there_are}.')

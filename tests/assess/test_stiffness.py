@@ -114,6 +114,8 @@ def test_a_sheared_rectangle_changes_its_diagonals_alone():
     assert row["rising diagonal (mm)"] == pytest.approx(change, rel=1e-9)
     assert row["falling diagonal (mm)"] == pytest.approx(-change, rel=1e-9)
     assert list(row.iloc[2:7]) == pytest.approx([0] * 5, abs=1e-9)
+    by_number = opening_movement(moved(), np.array([0, 2, 3, 1]), combinations={"moved": 1}.keys())
+    assert list(by_number.table().iloc[0, :7]) == pytest.approx([0] * 7, abs=1e-9)
     assert row["utilisation"] == found.governing().value == pytest.approx(change / 2)
     assert "no limit for width" in found.governing().why and "no limit for height" in row["why"]
     assert row["verdict"] is Verdict.MEETS
