@@ -10,7 +10,9 @@ import numpy as np
 
 from ..errors import ModelError, nearest_name
 from ..mesh.selection import describe, select_cells
+from ..model.values import bad_number, refuse, sequence_of
 from ..results.averaging import JUDGED_OVER
+from ..results.case import CaseResult
 from ..units import lbf
 from .strength import allowed_stress, near_words
 from .verdict import Assessment, Finding
@@ -52,6 +54,9 @@ def equipment(case, parts, *, factors=FACTORS, least_load=LEAST_LOAD, distance=J
     ----------
     .. [1] 49 CFR 38.23(b), also named by 38.83(b) for light rail vehicles (values from memory).
     """
+    for what, given, kind in (("case", case, CaseResult), ("parts", parts, dict), ("factors", factors, dict)):
+        sequence_of(f"equipment, {what}", (given,), kind)
+    refuse(bad_number("equipment", "least_load", least_load, "N", " of at least 0"))
     model, rows, findings = case.model, [], []
     rated, too_little = float(np.linalg.norm(case.load[:, :3].sum(axis=0))), ""
     judged, ultimate = case.judged_stress(distance), allowed_stress(model, 1.0, "ultimate")

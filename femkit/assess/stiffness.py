@@ -10,8 +10,12 @@ import numpy as np
 
 from ..errors import ModelError, nearest_name
 from ..mesh.selection import describe, select_points
+from ..model.model import Model
 from ..model.support import point_weights
-from .strength import asked_names
+from ..model.values import bad_number, place_words, refuse, sequence_of
+from ..results.modes import ModesResult
+from ..results.static import StaticResult
+from .strength import asked_names, each_of
 from .verdict import Assessment, Finding, judge
 
 __all__ = [
@@ -80,11 +84,13 @@ def deflection_line(result, rail, between, *, combinations=None, limit=None):
     ModelError
         If the model is no shell, the two places are not apart, or the rail has no point between them.
     """
-    model, names = result.model, asked_names(result, combinations)
+    names, model = asked_names(result, combinations), result.model
     if model.behaviour != "shell":
         raise ModelError("deflection line: the model is in plane stress, where nothing moves vertically; use a shell.")
-    if limit is not None and not limit > 0:
-        raise ModelError(f"deflection line: the limit of span over deflection is {limit}; it must be above 0.")
+    if limit is not None:
+        refuse(bad_number("deflection line", "the limit of span over deflection", limit, "", " above 0"))
+    if len(between := sequence_of("deflection line", each_of(between), object)) != 2:
+        raise ModelError(f"deflection line: {len(between)} places were given between which it stands; give two.")
     ends = [point_weights(model.mesh, where, "deflection line") for where in between]
     first, second = (weights @ model.mesh.points[points] for points, weights in ends)
     chord, points = (second - first)[:2], select_points(model.mesh, rail, "deflection line")
@@ -103,7 +109,10 @@ def deflection_line(result, rail, between, *, combinations=None, limit=None):
     rows, findings, why = [], [], "" if limit else "no limit was given"
     for name, line in zip(names, deflection):
         at = int(np.where(is_between, np.abs(line), -1.0).argmax())
-        used, place = abs(line[at]) * limit / span if limit else np.nan, _words(model.mesh.points[points[at]])
+        used, place = (
+            abs(line[at]) * limit / span if limit else np.nan,
+            place_words(model.mesh.points[points[at]].round() + 0.0),
+        )
         rows.append(
             {
                 "combination": name,
@@ -148,13 +157,13 @@ def opening_movement(result, corners, *, combinations=None, limits=None):
     ModelError
         If there are not four corners going round, or a limit is of an unknown kind or not above 0.
     """
-    mesh, names, limits = result.model.mesh, asked_names(result, combinations), dict(limits or {})
+    names, (limits,) = asked_names(result, combinations), sequence_of("opening, limits", (limits or {},), dict)
+    mesh = result.model.mesh
     for kind, limit in limits.items():
         if kind not in LIMITS:
             raise ModelError(f'opening: there is no limit of the kind "{kind}". {nearest_name(kind, LIMITS)[1]}')
-        if not (np.isfinite(limit) and limit > 0):
-            raise ModelError(f'opening: the limit of "{kind}" is {limit} mm; it must be a finite number above 0.')
-    if len(corners) != 4:
+        refuse(bad_number("opening", f'the limit of "{kind}"', limit, "mm", " above 0"))
+    if len(corners := sequence_of("opening", each_of(corners), object)) != 4:
         raise ModelError(f"opening: {len(corners)} corners were given; give four, going round the opening.")
     points = [result[names[0]].one_point(where) for where in corners]
     places = mesh.points[points]
@@ -176,9 +185,10 @@ def opening_movement(result, corners, *, combinations=None, limits=None):
         moved.append(np.abs(off @ (case.displacement[points, :3] @ normal)).max())
         used = np.abs(moved) / allowed
         largest = np.nanmax(used) if limits else np.nan
-        row = {"combination": name} | {f"{what} (mm)": value for what, value in zip([*SPANS, OFF_PLANE], moved)}
-        rows.append(row | {"utilisation": largest, "verdict": judge(largest, limit=1.0)})
         whys = [f"no limit for {kind}" if np.isnan(value) else "" for kind, value in zip(kinds, used)]
+        row = {"combination": name} | {f"{what} (mm)": value for what, value in zip([*SPANS, OFF_PLANE], moved)}
+        why = "; ".join(dict.fromkeys(filter(None, whys)))
+        rows.append(row | {"utilisation": largest, "verdict": judge(largest, limit=1.0), "why": why})
         findings += [Finding(float(value), name, *rest) for value, *rest in zip(used, [*SPANS, OFF_PLANE], whys)]
     return Assessment(tuple(rows), tuple(findings))
 
@@ -193,7 +203,7 @@ def mass_changes(models):
     """
     import pandas as pd
 
-    _refuse_none("mass", models)
+    _refuse_others("mass", models, Model)
     heads = ["mass (kg)", "x (mm)", "y (mm)", "z (mm)"]
     rows = {name: [model.mass * 1e3, *model.centre_of_gravity] for name, model in models.items()}
     table = pd.DataFrame.from_dict(rows, orient="index", columns=heads).rename_axis("variant")
@@ -209,7 +219,7 @@ def reaction_changes(results, component="uz", *, combinations=None):
         By the variant's name, the original first.
     component : {"ux", "uy", "uz"}
     combinations : sequence of str, optional
-        All combinations of each variant without it. What a variant does not have is NaN.
+        Without it all combinations of each variant, or load cases where it has none. What one variant lacks is NaN.
 
     Returns
     -------
@@ -220,11 +230,12 @@ def reaction_changes(results, component="uz", *, combinations=None):
 
     if component not in ("ux", "uy", "uz"):
         raise ModelError(f'reactions: there is no component "{component}"; it must be "ux", "uy" or "uz".')
-    _refuse_none("reactions", results)
-    found = {}
+    _refuse_others("reactions", results, StaticResult)
+    found, asked = {}, {variant: asked_names(result, combinations) for variant, result in results.items()}
+    if missing := set().union(*asked.values()).difference(*(result.names for result in results.values())):
+        raise ModelError(f"reactions: no variant has the combinations {', '.join(sorted(missing))}.")
     for variant, result in results.items():
-        names = [c.name for c in result.model.combinations] if combinations is None else combinations
-        for name in (name for name in names if name in result.names):
+        for name in (name for name in asked[variant] if name in result.names):
             table = result[name].reactions()
             holds = table["holds"].str.split().apply(lambda words: component in words)
             for support, force in table.loc[holds, f"F{component[1]} (N)"].groupby(level=0, sort=False).sum().items():
@@ -262,9 +273,12 @@ def frequency_band(modes, band, *, whole_body=False):
     ModelError
         If the band is none.
     """
-    low, high = (float(end) for end in band)
-    if not (np.isfinite([low, high]).all() and 0 <= low < high):
-        raise ModelError(f"the band from {low:g} to {high:g} Hz is none; give two finite ends, the lower first.")
+    sequence_of("frequencies", (modes,), ModesResult)
+    ends = sequence_of("the band", each_of(band), (int, float, np.number))
+    refuse(bad_number("the band", "an end", ends, "Hz", " of at least 0", many="end"))
+    if len(ends) != 2 or ends[0] >= ends[1]:
+        raise ModelError(f"the band from {' to '.join(f'{x:g}' for x in ends)} Hz is none; give two, the lower first.")
+    low, high = ends
     rows, findings = [], []
     for number, (f, is_rigid) in enumerate(zip(modes.frequency, modes.is_rigid), 1):
         why = ("" if whole_body else ONE_WALL) or "a rigid motion" * bool(is_rigid)
@@ -278,10 +292,7 @@ def frequency_band(modes, band, *, whole_body=False):
     return Assessment(tuple(rows), tuple(findings))
 
 
-def _refuse_none(what, variants):
-    if not variants:
+def _refuse_others(what, variants, kind):
+    if not isinstance(variants, dict) or not variants:
         raise ModelError(f"{what}: no variants were given; give them by name, the original first.")
-
-
-def _words(place):
-    return "(" + ", ".join(f"{round(x)}" for x in place) + ")"
+    sequence_of(what, tuple(variants.values()), kind)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import ModelError
+from ..model.values import bad_number, place_words, refuse, sequence_of
 from ..results.averaging import JUDGED_OVER
 from ..results.static import StaticResult
 from .verdict import SAME_WITHIN, Finding
@@ -66,8 +67,8 @@ class Strength:
         -------
         table : pandas.DataFrame
             Where the plate is used most: judged stress and its membrane part, what governs, where, the raw peak, which
-            is never a verdict; the plate's largest utilisations against each strength, and by membrane stress alone;
-            `why` a part was not assessed.
+            is never a verdict; the plate's largest utilisations under that combination against each strength, and by
+            membrane stress alone; `why` a part was not assessed.
         """
         import pandas as pd
 
@@ -160,8 +161,16 @@ def strength(
     ----------
     EN 12663-1:2010, factors S1 and S2 (values from memory).
     """
-    model, names = result.model, asked_names(result, combinations)
-    alone = (yield_factor, ultimate_factor) if membrane_factors is None else membrane_factors
+    names, alone = asked_names(result, combinations), (yield_factor, ultimate_factor)
+    if membrane_factors is not None:
+        alone = sequence_of("membrane_factors", each_of(membrane_factors), (int, float))
+    if len(alone) != 2:
+        raise ModelError(f"membrane_factors are {alone}; give two, on yield and on ultimate strength.")
+    model = result.model
+    if not model.mesh.n_cells:
+        raise ModelError("strength: the model has no plates to judge; case.beam_stress() has its beams' stress.")
+    refuse(bad_number("strength", "the distance to average over", distance, "mm", " of at least 0"))
+    allowed_stress(model, yield_factor)  # refuses None, which would leave it out
     factors = (yield_factor, alone[0], ultimate_factor, None if ultimate_factor is None else alone[1])
     most = np.full(model.mesh.n_cells, -1.0)
     case, check = (np.zeros(model.mesh.n_cells, dtype=int) for _ in range(2))
@@ -200,8 +209,7 @@ def utilisation(case, *, factor=YIELD_FACTOR, distance=JUDGED_OVER):
 
 def allowed_stress(model, factor=YIELD_FACTOR, strength="yield"):
     """Yield (or "ultimate") strength over the factor in every cell, shape (n_cells,), MPa; NaN without an ultimate."""
-    if not (np.isfinite(factor) and factor > 0):
-        raise ModelError(f"the factor on {strength} strength is {factor}; it must be a finite number above 0.")
+    refuse(bad_number("strength", f"the factor on {strength} strength", factor, "", " above 0"))
     values = {name: getattr(plate.material, STRENGTHS[strength]) for name, plate in model.plates.items()}
     missing = ", ".join(f'"{name}"' for name, value in values.items() if value is None)
     if missing and strength == "yield":
@@ -228,17 +236,22 @@ def strength_table(result, combinations=None, *, factor=YIELD_FACTOR, distance=J
 
 def asked_names(result, combinations=None):
     """Names of the load cases and combinations asked for: all combinations, or all load cases where there are none."""
+    (result,) = sequence_of("an assessment of all loads", (result,), StaticResult)
     model = result.model
     names = [each.name for each in model.combinations or model.load_cases] if combinations is None else combinations
-    names = (names,) if isinstance(names, str) else tuple(names)
-    if not names:
+    if not (names := sequence_of("combinations", each_of(names), str)):
         raise ModelError("no load case or combination was given to assess; give at least one.")
     return names
 
 
+def each_of(values):
+    """A tuple of what can be gone through, such as the keys of a dict; a text, or one thing, as it is."""
+    return tuple(values) if np.iterable(values) and not isinstance(values, str) else values
+
+
 def near_words(model, cell):
     """Where a cell's centre is, ``(x, y, z)`` in whole mm."""
-    return "(" + ", ".join(f"{round(x)}" for x in model.mesh.centres[cell]) + ")"
+    return place_words(model.mesh.centres[cell].round() + 0.0)
 
 
 def _allowed(model, factor, strength):

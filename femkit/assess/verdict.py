@@ -5,7 +5,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from ..errors import ModelError
+from ..model.values import bad_number, refuse
 
 __all__ = ["SAME_WITHIN", "Assessment", "Finding", "Verdict", "judge"]
 
@@ -101,9 +101,8 @@ def judge(value, *, limit=None, original=None, same_within=SAME_WITHIN):
     >>> str(judge(230.0, limit=204.3, original=231.0)), str(judge(230.0, limit=204.3, original=150.0))
     ('misses it but no worse than the original', 'worse')
     """
-    for name, number in (("limit", limit), ("original", original)):
-        if number is not None and np.isinf(number):
-            raise ModelError(f"verdict: {name} is {number}; it must be finite.")
+    if limit is not None:
+        refuse(bad_number("verdict", "limit", limit))
     has_original = original is not None and not np.isnan(original)
     if value is None or np.isnan(value) or (limit is None and not has_original):
         return Verdict.NOT_ASSESSED

@@ -11,7 +11,7 @@ from scipy.special import stdtrit
 
 from ..errors import ModelError, nearest_name
 from .material import Material
-from .values import as_numbers, bad_number, refuse
+from .values import as_numbers, bad_name, bad_number, refuse
 
 __all__ = ["Coupons", "steel", "steel_from_coupons", "steel_table"]
 
@@ -79,8 +79,8 @@ def steel(grade, *, thickness, document=None):
     >>> thick.name, thick.yield_strength, thick.ultimate_strength
     ('S355, EN 10025-2', 345, 470)
     """
-    refuse(bad_number(f'steel "{grade}"', "thickness", thickness, "mm", " above 0"))
-    if document is not None and document not in GRADES:
+    refuse(bad_name("steel", grade), bad_number(f'steel "{grade}"', "thickness", thickness, "mm", " above 0"))
+    if document is not None and str(document) not in GRADES:
         raise ModelError(f'steel: there is no document "{document}". {nearest_name(document, GRADES)[1]}')
     documents = GRADES if document is None else {document: GRADES[document]}
     found = [(name, E, grades[grade]) for name, (E, grades) in documents.items() if grade in grades]
@@ -179,6 +179,7 @@ def steel_from_coupons(name, yield_values, ultimate_values, *, E=E_EN, nu=NU, de
     226.4
     """
     bounds = []
+    refuse(bad_name("coupons", name))
     for what, values in (("yield", yield_values), ("ultimate", ultimate_values)):
         who = f'coupons of "{name}"'
         refuse(bad_number(who, f"{what}_values", values, "MPa", " above 0", many="value"))

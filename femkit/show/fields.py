@@ -214,9 +214,11 @@ def plot_field_buckling(found, combination=None, *, after_buckling=False, **opti
         As in `plot_field`.
     """
     what = "utilisation after buckling" if after_buckling else f"{found.limit:g} / elastic buckling factor"
-    label = f"{what} of each field, {combination or 'worst combination'}; white: not assessed"
+    of = combination or "the combination worst for each"
+    title = f"Which fields of sheet {'carry least after buckling' if after_buckling else 'buckle first'}? Under {of}"
     values = found.per_cell(combination, after_buckling=after_buckling)
-    return plot_field(found.fields.model.mesh, values, **({"label": label, "at": "centres"} | options))
+    labels = {"label": f"{what} of each field; white: not assessed", "title": title, "at": "centres"}
+    return plot_field(found.fields.model.mesh, values, **(labels | options))
 
 
 def _plot_shape(result, number, what, sizes, of, options):

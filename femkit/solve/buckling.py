@@ -33,6 +33,7 @@ from .factorise import choose_solver, one_thread_for_numpy
 __all__ = ["BucklingSolution", "solve_eigenbuckling"]
 
 RESTARTS = 200  # a tenth of it is enough where there is compression; it never ends where there is none
+FAR = 100.0  # times the load: that there are no factors below it is proven before none is said to be there
 SLIGHT = 1e-6  # of the largest 1/λ: below it nothing is really in compression
 
 
@@ -79,7 +80,7 @@ def solve_eigenbuckling(model, carried, supports, count=4, *, constant=None, sol
     Raises
     ------
     NotConvergedError
-        If fewer factors are positive than asked for; `found` holds those.
+        If fewer factors are positive than asked for; `found` holds those. With none, none is below 100.
     NotPositiveError
         If the constant part alone buckles the model.
     SolveError
@@ -94,7 +95,14 @@ def solve_eigenbuckling(model, carried, supports, count=4, *, constant=None, sol
         engine.order(held)
         engine.factorise(held)
         find = partial(_lanczos, engine, held.whole, soft.whole, count)
-        factors, vectors, below, at = until_gap(find, count, stiffness.pattern.n_unknowns - 2)
+        try:
+            factors, vectors, below, at = until_gap(find, count, stiffness.pattern.n_unknowns - 2)
+        except NotConvergedError as error:
+            if not len(error.found) and (missed := type(engine).negative_pivots(combined(held, soft, -FAR))):
+                raise SolveError(
+                    f"no buckling factor was found, but {missed} lie below {FAR:g}, by their count."
+                ) from error
+            raise
         counted = type(engine).negative_pivots(combined(held, soft, -at))
     if counted is not None and counted != below:
         raise SolveError(

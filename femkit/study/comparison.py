@@ -6,9 +6,10 @@ from html import escape
 
 import numpy as np
 
-from ..assess.strength import YIELD_FACTOR, strength_table
+from ..assess.strength import YIELD_FACTOR, asked_names, each_of, strength_table
 from ..assess.verdict import Finding, Verdict, judge
-from ..errors import ModelError
+from ..errors import ModelError, nearest_name
+from ..model.values import bad_number, refuse, sequence_of
 from ..results.averaging import JUDGED_OVER
 
 __all__ = ["Comparison", "Line", "compare_strength"]
@@ -45,6 +46,12 @@ class Line:
     assessed: bool = True
     group: str = ""
     remark: str = ""
+
+    def __post_init__(self):
+        who = f'line "{self.quantity}"'
+        (values,) = sequence_of(f"{who}, values", (self.values,), dict)
+        sequence_of(f"{who}, values", tuple(values.values()), (float, int, np.number, Finding, type(None)))
+        refuse("" if self.limit is None else bad_number(who, "limit", self.limit, self.unit))
 
     def finding(self, variant):
         """One variant's value as a `Finding`; NaN where it has none."""
@@ -100,7 +107,7 @@ class Comparison:
     original: str
 
     def __post_init__(self):
-        object.__setattr__(self, "lines", tuple(self.lines))
+        object.__setattr__(self, "lines", sequence_of("comparison", each_of(self.lines), Line))
         if self.original not in self.variants:
             there_are = ", ".join(self.variants) or "none"
             raise ModelError(f'comparison: the original "{self.original}" has no values; there are {there_are}.')
@@ -154,13 +161,16 @@ class Comparison:
         group : str, optional
             Only the lines of that group.
         """
+        for name, there_are in ((variant, self.variants), (group, {line.group for line in self.lines} | {None})):
+            if name not in there_are:
+                raise ModelError(f'comparison: there is no "{name}". {nearest_name(name, there_are)[1]}')
         lines = [line for line in self.lines if group is None or line.group == group]
-        found = {line.quantity: self.verdict(line, variant) for line in lines}
-        found = {quantity: verdict for quantity, verdict in found.items() if verdict is not Verdict.NOT_ASSESSED}
+        found = [(line.quantity, self.verdict(line, variant)) for line in lines]
+        found = [(quantity, verdict) for quantity, verdict in found if verdict is not Verdict.NOT_ASSESSED]
         who = variant if group is None else f"{variant}, {group}"
         if not found:
             return f"{who}: nothing was assessed."
-        count = Counter(found.values())
+        count = Counter(verdict for _quantity, verdict in found)
         parts = [f"{count[Verdict.MEETS]} of {len(found)} quantities meet the limit"]
         for verdict, words in (
             (
@@ -170,7 +180,7 @@ class Comparison:
             (Verdict.WORSE, ("is worse", "are worse")),
         ):
             if count[verdict]:
-                named = "; ".join(quantity for quantity, each in found.items() if each is verdict)
+                named = "; ".join(quantity for quantity, each in found if each is verdict)
                 parts.append(f"{count[verdict]} {words[count[verdict] > 1]}: {named}")
         return f"{who}: {'. '.join(parts)}."
 
@@ -229,10 +239,14 @@ def compare_strength(results, *, combinations=None, factor=YIELD_FACTOR, distanc
     lines : list of Line
         Limit 1. A plate that the original did not have is judged by the limit alone.
     """
-    found = {}
+    (results,), found = sequence_of("strength of variants", (results,), dict), {}
+    asked = {variant: asked_names(result, combinations) for variant, result in results.items()}
+    if missing := set().union(*asked.values()).difference(*(result.names for result in results.values())):
+        raise ModelError(f"strength of variants: none has the combinations {', '.join(sorted(missing))}.")
     for variant, result in results.items():
-        names = [n for n in combinations if n in result.names] if combinations is not None else None
-        for row in strength_table(result, names, factor=factor, distance=distance).to_dict("records"):
+        names = [name for name in asked[variant] if name in result.names]
+        table = strength_table(result, names, factor=factor, distance=distance) if names else None
+        for row in [] if table is None else table.to_dict("records"):
             key = (row["plate"], row["combination"])
             deciding = Finding(row["utilisation"], row["combination"], row["near (mm)"])
             found.setdefault(key, {})[variant] = deciding

@@ -52,6 +52,8 @@ def test_no_ultimate_strength_is_told():
         ({"wroking": ["sheet"]}, {}, 'no factor for parts "wroking". Did you mean "working"'),
         ({"working": ["shet"]}, {}, 'equipment, working parts: .* Did you mean "sheet"'),
         ({}, {}, "no parts were given"),
+        ("sheet", {}, "equipment, parts: 'sheet' can't stand there; it must be a dict"),
+        ({"working": ["sheet"]}, {"least_load": np.nan}, "least_load is nan N"),
         ({"working": ["sheet"]}, {"factors": {"working": 0}}, "factor on ultimate strength is 0"),
     ],
 )

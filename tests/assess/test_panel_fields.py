@@ -78,10 +78,10 @@ def test_an_opening_and_a_short_stiffener():
 def test_a_change_of_thickness_is_no_stiffener_and_the_least_is_taken():
     plates = {name: fk.Plate(4.0, STEEL) for name in ("sheet", "post", "rail")}
     zone = fk.Zone("thick", x=(1700, 2300), z=(400, 1000))
-    for thick, taken in ((6.0, 4.0), (4.2, (600 * 4.2 + 700 * 4) / 1300)):  # up to a tenth: the mean
+    for thick in (6.0, 4.2):  # 700 × 600 of 4 mm buckles as if the rest were as thin
         fields = panel_fields(panel(zones=[zone], plates=plates | {"thick": fk.Plate(thick, STEEL)}))
         i = of_sheet(fields)[(2350, 700)]
-        assert fields.length[i] == pytest.approx(1300) and fields.thickness[i] == pytest.approx(taken)
+        assert fields.length[i] == pytest.approx(1300) and fields.thickness[i] == 4.0
         assert fields.table().loc[i, "varies (mm)"] == f"4 to {thick:g}"
         assert fields.table().loc[i, "plate"] == "sheet"
 

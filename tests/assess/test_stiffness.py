@@ -75,8 +75,9 @@ def test_an_overhang_counts_apart():
     ("rail", "between", "options", "words"),
     [
         ("nearr", ("left", "right"), {}, 'Did you mean "near"'),
+        ("near", ("left",), {}, "1 places were given"),
         ("near", ("left", "left"), {}, "places left and left lie above each other"),
-        ("near", ("left", "right"), {"limit": 0}, "limit of span over deflection is 0"),
+        ("near", ("left", "right"), {"limit": 0}, "limit of span over deflection is 0.0"),
         ("right", ("left", fk.on_plane(x=500)), {}, "right has no point between the two places"),
         ("near", ("left", "right"), {"combinations": []}, "no load case or combination was given"),
     ],
@@ -113,8 +114,11 @@ def test_a_sheared_rectangle_changes_its_diagonals_alone():
     assert row["rising diagonal (mm)"] == pytest.approx(change, rel=1e-9)
     assert row["falling diagonal (mm)"] == pytest.approx(-change, rel=1e-9)
     assert list(row.iloc[2:7]) == pytest.approx([0] * 5, abs=1e-9)
+    by_number = opening_movement(moved(), np.array([0, 2, 3, 1]), combinations={"moved": 1}.keys())
+    assert list(by_number.table().iloc[0, :7]) == pytest.approx([0] * 7, abs=1e-9)
     assert row["utilisation"] == found.governing().value == pytest.approx(change / 2)
-    assert "no limit for width" in found.governing().why and row["verdict"] is Verdict.MEETS
+    assert "no limit for width" in found.governing().why and "no limit for height" in row["why"]
+    assert row["verdict"] is Verdict.MEETS
 
 
 def test_widths_and_heights_change_as_the_sheet_stretches():
@@ -156,7 +160,7 @@ def test_a_rigid_motion_changes_no_opening():
         ([ROUND[0], ROUND[2], ROUND[1], ROUND[3]], {}, "do not go round an opening"),
         ([ROUND[0], ROUND[0], ROUND[1], ROUND[2]], {}, "do not go round an opening"),
         (ROUND, {"diagnal": 2}, 'Did you mean "diagonal"'),
-        (ROUND, {"width": 0}, 'limit of "width" is 0 mm'),
+        (ROUND, {"width": 0}, 'limit of "width" is 0.0 mm'),
     ],
 )
 def test_openings_that_are_none_are_refused(corners, limits, words):
@@ -188,6 +192,12 @@ def test_reactions_before_and_after():
         {"before": beam(force[500]), "after": beam(force[750], name="other")}, combinations=["load"]
     )
     assert np.isnan(other["after (N)"]).all()
+    alone = reaction_changes({"before": beam(force[500])})  # no combinations: its load cases
+    assert list(alone["before (N)"]) == pytest.approx([50, 50])
+    with pytest.raises(fk.ModelError, match="no variant has the combinations laod"):
+        reaction_changes({"before": beam()}, combinations=["laod"])
+    with pytest.raises(fk.ModelError, match=r"reactions: .* it must be a StaticResult"):
+        reaction_changes({"before": 3})
     with pytest.raises(fk.ModelError, match='no component "rz"'):
         reaction_changes({"before": beam()}, "rz")
 

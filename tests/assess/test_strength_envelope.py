@@ -7,7 +7,7 @@ import pytest
 from sheets import grid
 
 import femkit as fk
-from femkit.assess import strength
+from femkit.assess import panel_fields, strength
 
 NO_SIDE = fk.Material("nu = 0", E=210_000, nu=0.0, yield_strength=275, ultimate_strength=430)
 
@@ -107,11 +107,25 @@ def test_what_has_no_ultimate_strength_is_told_and_the_rest_assessed():
         strength(strip(4.0, {"pull": [fk.LineLoad("right", fx=400)]}, fk.Material("bare", E=210_000, nu=0.0)))
 
 
+def test_a_model_of_beams_alone_is_refused():
+    mesh = fk.Mesh([[0, 0, 0], [500, 0, 0]], {}, edge_sets={"bar": [[0, 1]]})
+    beams, tip = {"bar": fk.Beam(fk.flat_bar(60, 6), NO_SIDE)}, [fk.PointLoad([1], fx=-100)]
+    clamp = fk.Support([0], ux=0, uy=0, uz=0, rx=0, ry=0, rz=0)
+    model = fk.Model(mesh, {}, beams=beams, supports=[clamp], load_cases=[fk.LoadCase("load", tip)])
+    with pytest.raises(fk.ModelError, match="no plates to judge"):
+        strength(fk.solve_static(model))
+    with pytest.raises(fk.ModelError, match="panel fields: the model has no sheet"):
+        panel_fields(model)
+
+
 @pytest.mark.parametrize(
     ("options", "words"),
     [
-        ({"ultimate_factor": 0}, "factor on ultimate strength is 0; it must be a finite number above 0"),
+        ({"ultimate_factor": 0}, "factor on ultimate strength is 0.0; it must be a finite number above 0"),
         ({"yield_factor": np.nan}, "factor on yield strength is nan"),
+        ({"yield_factor": None}, "factor on yield strength is None"),
+        ({"membrane_factors": (1.15,)}, "give two, on yield and on ultimate strength"),
+        ({"combinations": 3}, "combinations: 3 can't stand there"),
         ({"combinations": []}, "no load case or combination was given"),
         ({"combinations": ["pul"]}, 'Did you mean "pull"'),
         ({"distance": -1}, "distance to average over is -1"),

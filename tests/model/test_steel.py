@@ -57,6 +57,8 @@ def test_american_strengths_are_the_documents_ksi_within_their_rounding():
         ({"grade": "S235", "thickness": 8, "document": "EN 10025"}, 'Did you mean "EN 10025-2"'),
         ({"grade": "S235", "thickness": 120}, "thickness is 120 mm; its data end at 100 mm"),
         ({"grade": "S235", "thickness": 90, "document": "EN 1993-1-1"}, "its data end at 80 mm"),
+        ({"grade": ["S235"], "thickness": 8}, "steel: its name is"),
+        ({"grade": "S235", "thickness": 8, "document": ["EN"]}, 'no document "'),
         ({"grade": "S235", "thickness": 0}, "thickness is 0.0 mm; it must be a finite number above 0"),
         ({"grade": "S235", "thickness": np.nan}, "thickness is nan mm"),
     ],

@@ -50,7 +50,29 @@ def test_words_name_what_is_worse(compared):
     assert compared.sentence("cut") == "cut: 0 of 2 quantities meet the limit. 2 are worse: sag; stress <peak>."
     mended = "2 of 3 quantities meet the limit. 1 misses it but is no worse than the original: stress <peak>."
     assert compared.sentence("mended") == f"mended: {mended}"
-    assert compared.sentence("mended", "strength") == "mended, strength: nothing was assessed."
+    assert fk.Comparison(compared.lines[:1], original="cut").sentence("mended") == "mended: nothing was assessed."
+    for variant, group in (("mendet", None), ("mended", "strength")):
+        with pytest.raises(fk.ModelError, match=f'comparison: there is no "{group or variant}"'):
+            compared.sentence(variant, group)
+
+
+def test_lines_of_one_quantity_in_two_groups_both_count():
+    values = ({"as built": 1.0, "cut": 2.0}, {"as built": 1.0, "cut": 0.5})
+    lines = [fk.Line("sag", v, unit="mm", group=group) for v, group in zip(values, ("rail", "sill"))]
+    words = fk.Comparison(lines, original="as built").sentence("cut")
+    assert words == "cut: 1 of 2 quantities meet the limit. 1 is worse: sag."
+
+
+def test_what_is_endless_in_the_original_leaves_a_page_and_bad_lines_are_named():
+    page = fk.Comparison([fk.Line("damage", {"as built": np.inf, "cut": 2.0}, unit="", limit=1.0)], original="as built")
+    assert page.words(page.lines[0], "cut") == "misses it but no worse than the original"
+    assert page.words(page.lines[0], "as built") == "misses it but no worse than the original"
+    bad = ("x", 1.0, "must be a dict"), ({"a": "b"}, 1.0, "'b' can"), ({}, np.nan, "limit is nan")
+    for values, limit, words in bad:
+        with pytest.raises(fk.ModelError, match=f'line "sag".*{words}'):
+            fk.Line("sag", values, unit="mm", limit=limit)
+    with pytest.raises(fk.ModelError, match="comparison: 3 can't stand there; it must be a Line"):
+        fk.Comparison(3, original="a")
 
 
 def test_page_shows_names_with_markup_as_they_are(compared):
@@ -76,3 +98,6 @@ def test_strength_lines_of_two_thicknesses():
     assert line.quantity == "utilisation of all cells, load"
     assert line.number("thin") / line.number("thick") == pytest.approx(2, rel=1e-6)
     assert line.limit == 1.0
+    assert len(fk.compare_strength({"thick": solved(6.0)}, combinations="load")) == 1
+    with pytest.raises(fk.ModelError, match="none has the combinations laod"):
+        fk.compare_strength({"thick": solved(6.0)}, combinations=["load", "laod"])

@@ -6,12 +6,13 @@ The limit 1.5 is S3 of EN 12663-1:2010 (value from memory); the user's own code 
 import numpy as np
 
 from ...errors import ModelError, NotConvergedError
+from ...model.values import bad_number, refuse
 from ...results.buckling import BucklingResult, solve_buckling
 from ...results.static import StaticResult
 from ..strength import asked_names
 from ..verdict import Assessment, Finding
 
-__all__ = ["STABILITY_FACTOR", "above_0", "stability"]
+__all__ = ["STABILITY_FACTOR", "stability"]
 
 STABILITY_FACTOR = 1.5  # on instability: EN 12663-1:2010, S3 (value from memory)
 PLACE = "moves most at (mm)"
@@ -42,7 +43,7 @@ def stability(buckles, combinations=None, *, limit=STABILITY_FACTOR):
     ModelError
         If a name is not there, there is nothing to assess, or the limit is not above 0.
     """
-    above_0("the limit of stability", limit)
+    refuse(bad_number("stability", "limit", limit, "", " above 0"))
     if isinstance(buckles, StaticResult):
         buckles = {name: _lowest(buckles, name) for name in asked_names(buckles, combinations)}
     elif not isinstance(buckles, dict) or not buckles:
@@ -62,11 +63,7 @@ def stability(buckles, combinations=None, *, limit=STABILITY_FACTOR):
 def _lowest(result, name):
     try:
         return solve_buckling(result, name, 1)
-    except NotConvergedError:  # nothing is in compression
-        return None
-
-
-def above_0(what, value):
-    """Refuse a limit or factor that is not above 0."""
-    if not (np.isfinite(value) and value > 0):
-        raise ModelError(f"{what} is {value}; it must be a finite number above 0.")
+    except NotConvergedError as error:
+        if len(error.found):
+            raise
+        return None  # nothing is in compression, as a count has proven

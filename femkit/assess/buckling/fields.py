@@ -1,7 +1,7 @@
 """The flat fields of sheet between stiffeners: their sides, what holds each side, their thickness.
 
 A field goes on until a junction, a fold, a beam or a free edge. A change of plate in its plane is no stiffener: the
-field goes on there, and where its thickness varies by more than a tenth the least is taken for all of it. Nor is a
+field goes on there, and the least thickness, of a worn plate too, is taken for all of it. Nor is a
 sheet joined by a link, or a stiffener that ends within the field: a larger field is found there, on the safe side.
 """
 
@@ -9,10 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...errors import ModelError
 from ...mesh.selection import select_points
 from ...mesh.topology import plain_fields
 from ...model.model import Model
-from ...model.values import place_words
+from ...model.values import place_words, sequence_of
 
 __all__ = ["PanelFields", "panel_fields"]
 
@@ -22,7 +23,6 @@ HOLE = 0.01  # of its rectangle: a round hole as large lowers k in compression b
 RISE = 0.25  # of its thickness: b²/Rt = 2, k up by 3 % (S. B. Batdorf, NACA TR 874, 1947, from memory)
 NEAR, HELD = 0.05, 0.95  # of the width, how far off a side its edges may lie; of a side's length, how much must be held
 STRIP = 9.0  # widths: what is as long is assessed though its ends are free, but for three widths beside them
-EVEN = 0.1  # of the mean: by more thickness may not vary for the mean to be taken
 SIDES = ("first long", "second long", "first short", "second short")
 
 
@@ -44,9 +44,9 @@ class PanelFields:
     fill : ndarray, shape (n,)
         Area of the field over that of the rectangle.
     thickness : ndarray, shape (n,)
-        Mean by area, mm; the least where it varies by more than a tenth of the mean.
-    varies : ndarray, shape (n, 2)
-        Least and largest thickness, mm.
+        The least, mm: a buckle seeks it where it is a half wave long; where it is a pit, that is far on the safe side.
+    thickest : ndarray, shape (n,)
+        The largest, mm.
     held : ndarray, shape (n, 4)
         Share of each side's length that a junction, a fold, a beam or a support holds: at -y, +y, -x and +x of `axes`.
     kind : tuple of str
@@ -65,7 +65,7 @@ class PanelFields:
     width: np.ndarray
     fill: np.ndarray
     thickness: np.ndarray
-    varies: np.ndarray
+    thickest: np.ndarray
     held: np.ndarray
     kind: tuple
     why: tuple
@@ -105,8 +105,7 @@ class PanelFields:
         """Plate, place, sides, thickness and what holds each field, as a pandas table, one row a field."""
         import pandas as pd
 
-        low, high = self.varies.T
-        spread = [f"{a:g} to {b:g}" if b - a > 1e-9 * b else "" for a, b in zip(low, high)]
+        spread = [f"{a:g} to {b:g}" if b - a > 1e-9 * b else "" for a, b in zip(self.thickness, self.thickest)]
         kinds = [kind + ", free ends left out" * bool(kind and e.any()) for kind, e in zip(self.kind, self.free_ends)]
         columns = {
             "plate": np.array(self.model.plate_names, dtype=object)[self.plate],
@@ -141,9 +140,12 @@ def panel_fields(model):
     fields : PanelFields
         The rectangle's axes are the direction, and that square to it, in which most of a field's border runs.
     """
+    sequence_of("panel fields", (model,), Model)
     mesh, per_cell = model.mesh, model.per_cell
+    if not mesh.n_cells:
+        raise ModelError("panel fields: the model has no sheet.")
     of_cell, is_border = plain_fields(mesh, model.beam_cells.points)
-    n = of_cell.max(initial=-1) + 1
+    n = of_cell.max() + 1
     side = np.flatnonzero(is_border[mesh.edges.edge])
     edge, field = mesh.edges.edge[side], of_cell[mesh.edges.cell[side]]
     axes = _axes(model, of_cell, n, edge, field)
@@ -155,18 +157,16 @@ def panel_fields(model):
     low, high = _box(own, np.einsum("nij,nj->ni", axes[own], at), n)
     length, width, rise = (high - low).T
     area = np.bincount(of_cell, mesh.areas, n)
-    mean = np.bincount(of_cell, mesh.areas * per_cell.thickness, n) / area
-    varies = np.column_stack(_box(of_cell, per_cell.thickness, n))
-    thickness = np.where(np.ptp(varies, axis=1) > EVEN * mean, varies[:, 0], mean)
+    thickness, thickest = _box(of_cell, per_cell.thickness, n)
     fill = area / (length * width)
     held, has_hole = _sides(model, edge, field, axes, low, high)
-    kind, why = zip(*map(_judged, fill, has_hole, rise, thickness, held, length / width)) if n else ((), ())
+    kind, why = zip(*map(_judged, fill, has_hole, rise, thickness, held, length / width))
     shares = np.zeros((n, len(model.plates)))
     np.add.at(shares, (of_cell, per_cell.plate), mesh.areas)
     centre = np.einsum("nij,ni->nj", axes, (low + high) / 2)
-    plate = shares.argmax(axis=1) if n else np.zeros(0, dtype=int)
+    plate = shares.argmax(axis=1)
     return PanelFields(
-        model, of_cell, axes, centre, length, width, fill, thickness, varies, held, kind, why, plate
+        model, of_cell, axes, centre, length, width, fill, thickness, thickest, held, kind, why, plate
     )  # fmt: skip
 
 
