@@ -6,6 +6,7 @@ import numpy as np
 
 from ..assess.survey.renewal import MEAN_LIMIT, PIT_LIMIT, STATES, SUBSTANTIAL
 from ..errors import ModelError
+from ..model.values import as_numbers, shortened
 from .body import Body, chosen_cells
 from .colours import FlatColours
 from .layout import drawn
@@ -41,9 +42,10 @@ def plot_classes(mesh, number, words, colours, *, label, cells=None, notes=(), *
         `view`, `title`, `edges` and `width` of `plot_case`.
     """
     number, chosen, flat = np.asarray(number), chosen_cells(mesh, cells), FlatColours(tuple(colours))
-    if number.shape != (mesh.n_cells,) or number.min() < 0 or number.max() >= min(len(words), len(colours)):
+    is_whole = number.shape == (mesh.n_cells,) and number.dtype.kind in "iu"
+    if not is_whole or number.min() < 0 or number.max() >= min(len(words), len(colours)):
         raise ModelError(
-            f"classes: there must be one number a cell, {mesh.n_cells} in all, from 0 to "
+            f"classes: there must be one whole number a cell, {mesh.n_cells} in all, from 0 to "
             f"{min(len(words), len(colours)) - 1}, a class for each word and colour."
         )
     areas = np.bincount(number[chosen], mesh.areas[chosen] / 1e6, minlength=len(words))
@@ -63,9 +65,9 @@ def plot_worn(worn, steps=STEPS, **options):
     **options
         As in `plot_classes`.
     """
-    steps = np.asarray(steps, dtype=float)
-    if not (0 < len(steps) < len(LOSSES) and (np.diff(steps) > 0).all()):
-        raise ModelError(f"steps are {steps.tolist()}; they must be one to {len(LOSSES) - 1} shares, rising.")
+    given, steps = steps, as_numbers(steps)
+    if steps is None or steps.ndim != 1 or not 0 < len(steps) < len(LOSSES) or not (np.diff(steps) > 0).all():
+        raise ModelError(f"steps are {shortened(given)}; they must be one to {len(LOSSES) - 1} shares, rising.")
     ends = [f"{100 * step:g}" for step in steps]
     words = [f"below {ends[0]} %", *(f"{a} to {b} %" for a, b in pairwise(ends)), f"{ends[-1]} % and more"]
     number = np.where(worn.measured, np.searchsorted(steps, worn.loss, side="right"), len(words))

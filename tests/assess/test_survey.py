@@ -495,9 +495,16 @@ def test_every_row_of_the_demo_is_accounted_for():
         (lambda worn: worn.renewal(over=-1), "renewal: over is -1 mm; it must be a finite number of at least 0"),
         (lambda worn: worn.renewal().cutting_list(grid=0), "cutting list: grid is 0.0 mm"),
         (lambda worn: worn.plot(steps=(0.2, 0.1)), "steps are .* rising"),
+        (lambda worn: worn.plot(steps="a"), "steps are 'a'; .* rising"),
+        (
+            lambda worn: fk.show.plot_classes(
+                worn.readings.model.mesh, np.full(160, 0.5), ["a", "b"], ["#000000"] * 2, label="x"
+            ),
+            "one whole number a cell",
+        ),
         (
             lambda worn: fk.show.plot_classes(worn.readings.model.mesh, [1], ["a"], ["#000000"], label="x"),
-            "one number a cell",
+            "one whole number a cell",
         ),
     ],
 )
