@@ -10,11 +10,11 @@ import numpy as np
 
 from ..errors import ModelError, nearest_name
 from ..mesh.selection import describe, select_cells
-from ..model.values import bad_number, refuse, sequence_of
+from ..model.values import bad_number, place_words, refuse, sequence_of
 from ..results.averaging import JUDGED_OVER
 from ..results.case import CaseResult
 from ..units import lbf
-from .strength import allowed_stress, near_words
+from .strength import allowed_stress
 from .verdict import Assessment, Finding
 
 __all__ = ["equipment"]
@@ -71,7 +71,7 @@ def equipment(case, parts, *, factors=FACTORS, least_load=LEAST_LOAD, distance=J
             bare = sorted(set(model.plate_of_cell[cells[np.isnan(used[cells])]]))
             why = too_little or (f"no ultimate strength in {', '.join(bare)}" if bare else "")
             at = cells[np.argmax(judged[cells] if why else used[cells])]
-            value, place = np.nan if why else float(used[at]), near_words(model, at)
+            value, place = np.nan if why else float(used[at]), place_words(model.mesh.centres[at], digits=0)
             rows.append(
                 {
                     "part": name,

@@ -12,10 +12,10 @@ from ..errors import ModelError, nearest_name
 from ..mesh.selection import describe, select_points
 from ..model.model import Model
 from ..model.support import point_weights
-from ..model.values import bad_number, place_words, refuse, sequence_of
+from ..model.values import bad_number, each_of, place_words, refuse, sequence_of
 from ..results.modes import ModesResult
 from ..results.static import StaticResult
-from .strength import asked_names, each_of
+from .strength import asked_names, asked_of_each
 from .verdict import Assessment, Finding, judge
 
 __all__ = [
@@ -109,10 +109,8 @@ def deflection_line(result, rail, between, *, combinations=None, limit=None):
     rows, findings, why = [], [], "" if limit else "no limit was given"
     for name, line in zip(names, deflection):
         at = int(np.where(is_between, np.abs(line), -1.0).argmax())
-        used, place = (
-            abs(line[at]) * limit / span if limit else np.nan,
-            place_words(model.mesh.points[points[at]].round() + 0.0),
-        )
+        used = abs(line[at]) * limit / span if limit else np.nan
+        place = place_words(model.mesh.points[points[at]], digits=0)
         rows.append(
             {
                 "combination": name,
@@ -231,12 +229,10 @@ def reaction_changes(results, component="uz", *, combinations=None):
     if component not in ("ux", "uy", "uz"):
         raise ModelError(f'reactions: there is no component "{component}"; it must be "ux", "uy" or "uz".')
     _refuse_others("reactions", results, StaticResult)
-    found, asked = {}, {variant: asked_names(result, combinations) for variant, result in results.items()}
-    if missing := set().union(*asked.values()).difference(*(result.names for result in results.values())):
-        raise ModelError(f"reactions: no variant has the combinations {', '.join(sorted(missing))}.")
-    for variant, result in results.items():
-        for name in (name for name in asked[variant] if name in result.names):
-            table = result[name].reactions()
+    found = {}
+    for variant, names in asked_of_each("reactions", results, combinations).items():
+        for name in names:
+            table = results[variant][name].reactions()
             holds = table["holds"].str.split().apply(lambda words: component in words)
             for support, force in table.loc[holds, f"F{component[1]} (N)"].groupby(level=0, sort=False).sum().items():
                 found.setdefault((name, support), {})[variant] = force

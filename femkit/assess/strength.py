@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import ModelError
-from ..model.values import bad_number, place_words, refuse, sequence_of
+from ..model.values import bad_number, each_of, place_words, refuse, sequence_of
 from ..results.averaging import JUDGED_OVER
 from ..results.static import StaticResult
 from .verdict import SAME_WITHIN, Finding
@@ -81,7 +81,7 @@ class Strength:
     def governing(self):
         """The largest utilisation of all with its case and place, as a `Finding`."""
         cell, model = int(self.utilisation.argmax()), self.result.model
-        place = f"{model.plate_of_cell[cell]} near {near_words(model, cell)}"
+        place = f"{model.plate_of_cell[cell]} near {place_words(model.mesh.centres[cell], digits=0)}"
         whys = [why for why in self._whys().values() if why]
         whys += [f"beams not assessed: {', '.join(model.beams)}"] * bool(model.beams)
         found = float(self.utilisation[cell]), self.names[self.case[cell]], place
@@ -102,7 +102,7 @@ class Strength:
                 f"judged over {self.distance:g} mm (MPa)": total[worst],
                 "allowed (MPa)": allowed[check[worst]][worst],
                 "utilisation": largest[worst],
-                "near (mm)": near_words(model, worst),
+                "near (mm)": place_words(model.mesh.centres[worst], digits=0),
                 "raw peak (MPa)": raw[cells].max(),
                 "membrane alone (MPa)": membrane[worst],
                 "against yield": mine[:, :2].max(),
@@ -244,14 +244,12 @@ def asked_names(result, combinations=None):
     return names
 
 
-def each_of(values):
-    """A tuple of what can be gone through, such as the keys of a dict; a text, or one thing, as it is."""
-    return tuple(values) if np.iterable(values) and not isinstance(values, str) else values
-
-
-def near_words(model, cell):
-    """Where a cell's centre is, ``(x, y, z)`` in whole mm."""
-    return place_words(model.mesh.centres[cell].round() + 0.0)
+def asked_of_each(who, results, combinations=None):
+    """By variant those names asked for that it has; refuses what none has."""
+    asked = {variant: asked_names(result, combinations) for variant, result in results.items()}
+    if missing := set().union(*asked.values()).difference(*(result.names for result in results.values())):
+        raise ModelError(f"{who}: no variant has the combinations {', '.join(sorted(missing))}.")
+    return {variant: [name for name in names if name in results[variant].names] for variant, names in asked.items()}
 
 
 def _allowed(model, factor, strength):

@@ -7,8 +7,9 @@ import numpy as np
 from ..errors import MeshError
 from .border import counted
 from .selection import describe, select_cells
+from .topology import edge_keys
 
-__all__ = ["cut_edges", "edge_keys", "with_cells", "without"]
+__all__ = ["cut_edges", "with_cells", "without"]
 
 
 def with_cells(mesh, name, where, *, out_of=()):
@@ -132,11 +133,6 @@ def _among(keys, ascending):
     """Which keys are among others: a mesh has many small sets of edges, and sorting the others for each takes long."""
     at = np.searchsorted(ascending, keys)
     return at < np.searchsorted(ascending, keys, side="right")
-
-
-def edge_keys(mesh, pairs):
-    """One number for each pair of points (n, 2), whichever comes first."""
-    return np.sort(pairs, axis=1) @ [mesh.n_points, 1]
 
 
 def _without_empty(groups):

@@ -6,6 +6,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from ..errors import ModelError, UnknownSetError, nearest_name
+from .border import counted
 from .topology import halves
 
 __all__ = [
@@ -238,9 +239,9 @@ def _apart(mesh, is_first, is_second):
     distance, _nearest = cKDTree(mesh.points[there]).query(mesh.points[here])
     closest = int(distance.argmin())
     place = "(" + ", ".join(f"{x:.0f}" for x in mesh.points[here[closest]]) + ")"
-    shared = int(np.isin(here, there).sum())
+    shared = np.isin(here, there).sum()
     if shared:
-        return f"they have {shared} point{'s' * (shared > 1)} in common, the first at {place}"
+        return f"they have {counted(shared, 'point')} in common, the first at {place}"
     return f"the nearest two points are {distance[closest]:.4g} mm apart, at {place}"
 
 

@@ -8,8 +8,8 @@ from scipy.sparse.csgraph import connected_components
 
 from ..units import degree
 
-__all__ = ["CellEdges", "cell_edges", "corner_groups", "fold_edges", "free_edges", "half_sides", "halves", "parts"]
-__all__ += ["plain_fields", "smooth_links", "smooth_sheets"]
+__all__ = ["CellEdges", "cell_edges", "corner_groups", "edge_keys", "fold_edges", "free_edges", "half_sides", "halves"]
+__all__ += ["parts", "plain_fields", "smooth_links", "smooth_sheets"]
 
 FOLD_ANGLE = 30 * degree  # common practice, no source: above it a line is meant as a fold, not as a curve
 
@@ -79,12 +79,16 @@ def cell_edges(mesh):
     return CellEdges(points, middle[first], is_matched, count, edge, cell[order], (begin < end)[order])
 
 
+def edge_keys(mesh, pairs):
+    """One number for each pair of points (n, 2), whichever comes first; those of ``mesh.edges`` ascend."""
+    return np.sort(np.reshape(pairs, (-1, 2)), axis=1) @ [mesh.n_points, 1]
+
+
 def halves(mesh, pairs):
     """Pairs of points (n, 2) in which every whole side of a quadratic cell has become two, at its middle point."""
     if not mesh.is_quadratic:
         return pairs
-    edges, keys = mesh.edges, mesh.edges.points @ [mesh.n_points, 1]  # sorted, as the edges are
-    wanted = np.sort(pairs, axis=1) @ [mesh.n_points, 1]
+    edges, keys, wanted = mesh.edges, edge_keys(mesh, mesh.edges.points), edge_keys(mesh, pairs)
     place = np.minimum(np.searchsorted(keys, wanted), len(keys) - 1)
     middle = np.where(keys[place] == wanted, edges.middle[place], -1)
     is_whole = middle >= 0
@@ -108,9 +112,8 @@ def half_sides(mesh, pairs):
     here, there = edges.points[edges.middle >= 0].T
     middle = edges.middle[edges.middle >= 0]
     sides = np.column_stack([np.append(here, there), np.append(middle, middle), np.append(there, here)])
-    keys = np.sort(sides[:, :2], axis=1) @ [mesh.n_points, 1]
+    keys, wanted = edge_keys(mesh, sides[:, :2]), edge_keys(mesh, pairs)
     sides, keys = sides[np.argsort(keys)], np.sort(keys)
-    wanted = np.sort(pairs, axis=1) @ [mesh.n_points, 1]
     place = np.minimum(np.searchsorted(keys, wanted), len(keys) - 1)
     is_half = keys[place] == wanted
     return sides[place[is_half]], is_half
@@ -278,7 +281,7 @@ def _smooth_pairs(mesh, fold_angle, same=None):
 def _plain_pairs(mesh, same, cut):
     """Cells at both sides of an edge that is neither a fold, nor a junction, nor cut, and that edge."""
     first, second, _, edge = _smooth_pairs(mesh, FOLD_ANGLE, same)
-    is_cut = np.isin(*(np.sort(np.reshape(p, (-1, 2)), axis=1) @ [mesh.n_points, 1] for p in (mesh.edges.points, cut)))
+    is_cut = np.isin(edge_keys(mesh, mesh.edges.points), edge_keys(mesh, cut))
     is_plain = ((mesh.edges.count == 2) & ~is_cut)[edge]
     return first[is_plain], second[is_plain], edge[is_plain]
 

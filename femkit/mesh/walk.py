@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .topology import fold_edges
+from .topology import edge_keys, fold_edges
 
-__all__ = ["Start", "Walk", "keys_of", "walk"]
+__all__ = ["Start", "Walk", "walk"]
 
 MOST_CELLS = 1000  # on one line: more than any rule asks for on cells that anybody solves
 ALONG = 0.02  # sine: a line that meets a free edge at less than about 1° runs along it. Common practice, no source
@@ -33,11 +33,6 @@ class Walk:
     why: np.ndarray  # (n,) of str: what ended it before its last distance, "leaves the plate after 3.2 mm …"; or ""
 
 
-def keys_of(mesh, pairs):
-    """One number for each pair of points (n, 2), whichever comes first; those of ``mesh.edges`` ascend."""
-    return np.sort(np.reshape(pairs, (-1, 2)), axis=1) @ [mesh.n_points, 1]
-
-
 def walk(mesh, start, distances, *, plate=None, barred=None):
     """Follow straight lines over flat or gently curved sheets.
 
@@ -56,10 +51,10 @@ def walk(mesh, start, distances, *, plate=None, barred=None):
     -------
     Walk
     """
-    keys, count = keys_of(mesh, mesh.edges.points), mesh.edges.count
+    keys, count = edge_keys(mesh, mesh.edges.points), mesh.edges.count
     ends = np.full(len(keys), "", dtype=object)  # what ends a line at each edge
     for words, pairs in {**(barred or {}), "a fold": fold_edges(mesh)}.items():
-        ends[np.isin(keys, keys_of(mesh, pairs))] = f"crosses {words}"
+        ends[np.isin(keys, edge_keys(mesh, pairs))] = f"crosses {words}"
     ends[count > 2], ends[count == 1] = "crosses a junction", "leaves the plate"
     cell, at, entry, gone = start.cell.copy(), start.place.copy(), start.edge.copy(), np.zeros(len(start.cell))
     ahead = _in_plane(start.towards, mesh.normals[cell])

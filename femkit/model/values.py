@@ -92,9 +92,15 @@ def content(thing):
     return f"{type(thing).__name__}{content(vars(thing))}"
 
 
-def place_words(point, grain=0.0):
-    """``(1, 2.5, 0)``; what is below the grain (mm) is said as 0."""
-    return "(" + ", ".join(f"{0.0 if abs(x) < grain else x:.6g}" for x in point) + ")"
+def place_words(point, grain=0.0, *, digits=None):
+    """``(1, 2.5, 0)``; what is below the grain (mm) is said as 0, and no more digits behind the point than wished."""
+    numbers = point if digits is None else np.round(point, digits)
+    return "(" + ", ".join(f"{0.0 if abs(x) < grain else x + 0.0:.6g}" for x in numbers) + ")"
+
+
+def each_of(values):
+    """A tuple of what can be gone through, such as the keys of a dict; a text, or one thing, as it is."""
+    return tuple(values) if np.iterable(values) and not isinstance(values, str) else values
 
 
 def span_words(values):

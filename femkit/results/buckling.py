@@ -175,7 +175,7 @@ class BucklingResult:
             beside = 1 - volume[part] / sum(volume.values())
             spread = areas[moved > MOVES * moved.max()].sum() / areas.sum()
             is_local = 1 - share <= LOCAL * beside if len(self.shares) > 1 else spread <= SPREAD
-            place = place_words(mesh.points[moved.argmax()].round())
+            place = place_words(mesh.points[moved.argmax()], digits=0)
             rows.append((factor, part, share, "local" if is_local else "overall", place))
         heads = ["factor", "plate", "its bending, share of energy", "extent", "moves most at (mm)"]
         return pd.DataFrame(rows, columns=heads, index=pd.RangeIndex(1, len(rows) + 1, name="buckle"))

@@ -92,14 +92,14 @@ class ErrorEstimate:
                     "of the plate's energy norm (%)": _share(error, self.norm[cells]),
                     "part of the whole error (%)": 100 * error @ error / max(self.total**2, np.finfo(float).tiny),
                     "worst cell": cell,
-                    "near (mm)": place_words(self.model.mesh.centres[cell].round()),
+                    "near (mm)": place_words(self.model.mesh.centres[cell], digits=0),
                 }
             )
         return pd.DataFrame(rows).set_index("plate").sort_values("error (√(N mm))", ascending=False)
 
     def __repr__(self):
         cell = self.per_cell.argmax()
-        near = place_words(self.model.mesh.centres[cell].round())
+        near = place_words(self.model.mesh.centres[cell], digits=0)
         return f"ErrorEstimate: {self.share:.3g} % of the energy norm; most in cell {cell} near {near} mm"
 
 

@@ -140,7 +140,7 @@ class PlacedGauges:
         """Where each channel's grid is, as a table."""
         import pandas as pd
 
-        words = lambda rows, digits: [place_words(row) for row in np.round(rows, digits) + 0.0]  # noqa: E731
+        words = lambda rows, digits: [place_words(row, digits=digits) for row in rows]  # noqa: E731
         is_top = np.einsum("ni,ni->n", self.normal, self.model.mesh.normals[self.cell]) > 0
         table = {
             "plate": self.model.plate_of_cell[self.cell],
@@ -227,7 +227,7 @@ def _placed(model, gauge, sheets):
     plate, up = model.plate_of_cell[cell], mesh.normals[cell]
     far, half = np.linalg.norm(at[0] - foot), model.per_cell.thickness[cell] / 2
     if beside > OVER * gauge.length or far > abs(model.per_cell.offset[cell]) + half + NEAR:
-        where = place_words(np.round(foot, 1) + 0.0)
+        where = place_words(foot, digits=1)
         raise ModelError(f'{who}: it lies {far:.4g} mm off the nearest place, {where} mm on plate "{plate}".')
     others = cells[sheets[cells] != sheets[cell]]
     if len(others):
@@ -245,9 +245,7 @@ def _placed(model, gauge, sheets):
         ("direction is the normal of", gauge.direction, np.linalg.norm(along)),
     ):
         if share < STEEP * np.linalg.norm(vector):
-            raise ModelError(
-                f'{who}: its {what} plate "{plate}" there, whose normal is {place_words(np.round(up, 3) + 0.0)}.'
-            )
+            raise ModelError(f'{who}: its {what} plate "{plate}" there, whose normal is {place_words(up, digits=3)}.')
     along /= np.linalg.norm(along)
     sheet, grids = np.flatnonzero(sheets == sheets[cell]), []
     for angle in np.radians(list(gauge.angles.values())):

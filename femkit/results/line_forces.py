@@ -12,13 +12,12 @@ import numpy as np
 
 from ..errors import ModelError
 from ..mesh.selection import describe, edges_between, select_cells, select_edges
-from ..mesh.topology import half_sides, halves
+from ..mesh.topology import FOLD_ANGLE, edge_keys, half_sides, halves
 from ..model.values import bad_number, place_words, refuse
-from ..units import degree
 
 __all__ = ["LineForces", "line_forces"]
 
-STRAIGHT = np.cos(30 * degree)  # a line that turns by more goes on as another one. Common practice, no source
+STRAIGHT = np.cos(FOLD_ANGLE)  # a line that turns by more goes on as another one
 
 
 @dataclass(frozen=True, eq=False)
@@ -125,7 +124,7 @@ class LineForces:
         heads = [f"{way} (N/mm)" for way in ("along", "across", "normal")]
         heads += [f"moment about {way} (N mm/mm)" for way in ("along", "across", "normal")]
         table = pd.DataFrame(np.column_stack([self.force, self.moment]), columns=heads)
-        table.insert(0, "at (mm)", [place_words(place, 0.5) for place in np.round(self.places)])
+        table.insert(0, "at (mm)", [place_words(place, digits=0) for place in self.places])
         table.insert(0, "distance (mm)", self.distance)
         table.insert(0, "line", self.line)
         return table
@@ -219,10 +218,9 @@ def _directed(mesh, pairs, is_first, who):
     """Pairs turned so that along, across (away from the first part) and its normal are right-handed; axes; cells."""
     whole, (sides, is_half) = pairs.copy(), half_sides(mesh, pairs)
     whole[is_half] = sides[:, [0, 2]]
-    edges, factors = mesh.edges, [mesh.n_points, 1]
+    edges, wanted = mesh.edges, edge_keys(mesh, whole)
     is_mine = is_first[edges.cell]
-    keys, cells = (edges.points @ factors)[edges.edge[is_mine]], edges.cell[is_mine]  # ascending
-    wanted = np.sort(whole, axis=1) @ factors
+    keys, cells = edge_keys(mesh, edges.points)[edges.edge[is_mine]], edges.cell[is_mine]  # ascending
     low, high = (np.searchsorted(keys, wanted, side=side) for side in ("left", "right"))
     for is_bad, words in (
         (high == low, "is no side of a cell of the first part"),

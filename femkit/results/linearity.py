@@ -7,6 +7,8 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import laplacian
 from scipy.sparse.linalg import splu
 
+from ..model.values import place_words
+
 __all__ = ["linearity_notes", "sideways_sag"]
 
 SAG_IN_THICKNESSES = (
@@ -44,16 +46,17 @@ def linearity_notes(result):
     notes = []
     for worst, (value, point), names in _beyond(turned, ROTATION):
         notes.append(
-            f'"{worst}": rotations reach {value:.2g} rad at {_place(mesh.points[point])}; '
+            f'"{worst}": rotations reach {value:.2g} rad at {place_words(mesh.points[point], digits=0)} mm; '
             f"linear theory is good to about {ROTATION:g} rad.{names}"
         )
     for worst, (value, cell), names in _beyond(strained, STRAIN):
         notes.append(
-            f'"{worst}": strains reach {value:.1%} at {_place(mesh.centres[cell])}; '
+            f'"{worst}": strains reach {value:.1%} at {place_words(mesh.centres[cell], digits=0)} mm; '
             f"steel and aluminium yield long before: are loads and moduli in N, mm and MPa?{names}"
         )
     for worst, (value, cell), names in _beyond(sagged, SAG_IN_THICKNESSES):
-        plate, sag, place = result.model.plate_of_cell[cell], value * thickness[cell], _place(mesh.centres[cell])
+        plate, sag = result.model.plate_of_cell[cell], value * thickness[cell]
+        place = f"{place_words(mesh.centres[cell], digits=0)} mm"
         notes.append(
             f'"{worst}": plate "{plate}" sags sideways by {sag:.2g} mm against its edges, {value:.2g} of its '
             f"thickness, near {place}; beyond half a thickness its stretching carries load too, which linear theory "
@@ -139,7 +142,3 @@ def _edge_graph(group, n):
     graph = coo_array((np.ones(2 * len(a)), (np.concatenate([a, b]), np.concatenate([b, a]))), shape=(n, n)).tocsr()
     graph.data[:] = 1.0
     return graph
-
-
-def _place(point):
-    return "(" + ", ".join(f"{value:.0f}" for value in point) + ") mm"

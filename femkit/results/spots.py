@@ -13,6 +13,7 @@ from ..mesh.closest import feet_of
 from ..mesh.selection import select_cells
 from ..model.values import as_numbers, bad_name, bad_number, refuse
 from .averaging import JUDGED_OVER
+from .places import stress_at_feet
 from .static import StaticResult
 from .stress import to_cell_axes, to_global
 
@@ -123,8 +124,7 @@ def nominal_spots(result, name, at, across, *, cells=None, distance=JUDGED_OVER,
 
     def stress(case, surface):
         if distance is None:
-            corners = np.nan_to_num(case.averaged_stress(surface)[0][feet.cell])  # a triangle's fourth has no weight
-            tensor = to_global(np.einsum("nk,nki->ni", feet.of_corners, corners), model.per_cell.frames[feet.cell])
+            tensor = stress_at_feet(case, feet, surface, averaged=True)
         else:
             around = result.neighbourhood(float(distance)).weights[feet.cell]  # (n, n_cells)
             tensor = around @ to_global(case.stress(surface), model.per_cell.frames)

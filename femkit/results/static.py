@@ -10,6 +10,7 @@ import numpy as np
 from ..elements.beam import end_forces
 from ..errors import FemkitWarning, ModelError, nearest_name
 from ..model.model import Model
+from ..model.values import place_words
 from ..solve.forces import cell_forces
 from ..solve.statics import DisplacementSolver, Solution
 from .averaging import JUDGED_OVER, Neighbourhood, Sheets
@@ -264,10 +265,10 @@ class StaticResult:
                 {
                     "load case": case.name,
                     "largest displacement (mm)": moved[at_point],
-                    "at (mm)": _place(self.model.mesh.points[at_point]),
+                    "at (mm)": place_words(self.model.mesh.points[at_point], digits=0),
                     f"judged stress over {JUDGED_OVER:g} mm (MPa)": judged[at_cell],
                     "in plate": self.model.plate_of_cell[at_cell],
-                    "near (mm)": _place(self.model.mesh.centres[at_cell]),
+                    "near (mm)": place_words(self.model.mesh.centres[at_cell], digits=0),
                     "raw peak (MPa)": np.nanmax(case.von_mises("worst", at="corners")),
                 }
             )
@@ -295,7 +296,7 @@ class StaticResult:
                     "plate": plate,
                     f"judged over {distance:g} mm (MPa)": judged[case, cells[cell]],
                     "load case": names[case],
-                    "near (mm)": _place(self.model.mesh.centres[cells[cell]]),
+                    "near (mm)": place_words(self.model.mesh.centres[cells[cell]], digits=0),
                     "raw peak (MPa)": raw[peak_case, cells[peak_cell]],
                     "raw peak in": names[peak_case],
                 }
@@ -359,7 +360,3 @@ class StaticResult:
     def _repr_html_(self):
         notes = "".join(f"<li>{escape(note)}</li>" for note in self.notes)
         return f"<p>{escape(repr(self))}</p>{self.table().to_html(float_format='%.4g')}<ul>{notes}</ul>"
-
-
-def _place(point):
-    return "(" + ", ".join(f"{value:.0f}" for value in point) + ")"

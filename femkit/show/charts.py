@@ -10,7 +10,7 @@ from .drawing import in_drawing_thread
 from .page import BOLD, PAD, SMALL, TITLE, in_style, new_page, png_of, wrapped, write
 from .picture import Peak, Picture, number
 
-__all__ = ["chart", "chart_convergence", "plot_deflection", "plot_sizing"]
+__all__ = ["LINES", "chart", "chart_convergence", "new_axes", "plot_deflection", "plot_sizing"]
 
 # told apart by lightness and by dashes too, so that a grey print is still read
 LINES = (("#0077BB", "-"), ("#EE7733", "--"), ("#222222", ":"), ("#009988", "-."), ("#CC3311", "-"), ("#AA3377", "--"))
@@ -133,7 +133,7 @@ def plot_sizing(sizing, most=14, *, title="", size=(1400, 900)):
     return Picture(png, ". ".join(said), peaks=tuple(peaks))
 
 
-def _axes(title, width, height, **options):
+def new_axes(title, width, height, **options):
     """A page with its title, and axes below it."""
     page = new_page(width, height)
     head = wrapped(title, width - 2 * PAD, BOLD * TITLE, lines=2)
@@ -147,7 +147,7 @@ def _axes(title, width, height, **options):
 
 @in_style
 def _draw(x, curves, x_label, y_label, title, width, height):
-    page, axes = _axes(title, width, height, xlabel=x_label, ylabel=y_label, xmargin=0.01)
+    page, axes = new_axes(title, width, height, xlabel=x_label, ylabel=y_label, xmargin=0.01)
     axes.axhline(0, color=DARK)
     for (name, y), (colour, dashes) in zip(curves.items(), cycle(LINES)):
         axes.plot(x, y, color=colour, linestyle=dashes, linewidth=2.6, label=name)
@@ -158,7 +158,7 @@ def _draw(x, curves, x_label, y_label, title, width, height):
 
 @in_style
 def _draw_bars(rows, bars, title, width, height):
-    page, axes = _axes(title, width, height, xlabel="value over what is allowed; beyond 1 is hatched; * decides")
+    page, axes = new_axes(title, width, height, xlabel="value over what is allowed; beyond 1 is hatched; * decides")
     left, box = 0.36 * width, axes.get_position()
     axes.set_position((left / width, box.y0, 1 - (left + 2 * PAD) / width, box.height))
     places, thick = np.arange(len(rows)), 0.8 / len(bars)
@@ -179,7 +179,7 @@ def _draw_bars(rows, bars, title, width, height):
 @in_style
 def _draw_convergence(by_kind, title, width, height):
     labels = {"xlabel": "mesh, times as fine as the coarsest", "ylabel": "error, %"}
-    page, axes = _axes(title, width, height, xscale="log", yscale="log", **labels)
+    page, axes = new_axes(title, width, height, xscale="log", yscale="log", **labels)
     finest, handles = 1.0, []
     for (_kind, outcomes), (colour, dashes) in zip(by_kind.items(), cycle(LINES)):
         errors = {}

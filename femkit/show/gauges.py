@@ -6,7 +6,7 @@ import numpy as np
 
 from .actions import Action
 from .camera import view_axes
-from .charts import LINES, _axes
+from .charts import LINES, new_axes
 from .colours import DARK, LegendEntry
 from .drawing import in_drawing_thread
 from .layout import drawn
@@ -73,7 +73,7 @@ def plot_proof_test(test, *, title="Do the gauges read what they should?", size=
 @in_style
 def _draw(test, title, width, height):
     labels = {"xlabel": f"predicted strain, {test.sheet.case}, µm/m", "ylabel": "measured strain, µm/m"}
-    page, axes = _axes(title, width, height, **labels)
+    page, axes = new_axes(title, width, height, **labels)
     rows = ~test.readings.after
     x, y = test.predicted[rows], test.readings.strain[rows]
     low, high = np.nanmin(x, initial=0), np.nanmax(x, initial=0)

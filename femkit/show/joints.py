@@ -75,5 +75,5 @@ def _of_line(lines, line):
 
 
 def _span(places):
-    start, end = (place_words(place, 0.5) for place in np.round(places[[0, -1]]))
+    start, end = (place_words(place, digits=0) for place in places[[0, -1]])
     return f"mm along the line from {start} to {end}"

@@ -6,14 +6,18 @@ from html import escape
 
 import numpy as np
 
-from ..assess.strength import YIELD_FACTOR, asked_names, each_of, strength_table
+from ..assess.strength import YIELD_FACTOR, asked_of_each, strength_table
 from ..assess.verdict import Finding, Verdict, judge
 from ..errors import ModelError, nearest_name
-from ..model.values import bad_number, refuse, sequence_of
+from ..model.values import bad_number, each_of, refuse, sequence_of
 from ..results.averaging import JUDGED_OVER
 
 __all__ = ["Comparison", "Line", "compare_strength"]
 
+MISSED = {  # of one, of several
+    Verdict.NO_WORSE: ("misses it but is no worse than the original", "miss it but are no worse than the original"),
+    Verdict.WORSE: ("is worse", "are worse"),
+}
 SHADES = {Verdict.MEETS: "#e8f1fa", Verdict.NO_WORSE: "#fdf3d8", Verdict.WORSE: "#f8dcd5"}
 
 
@@ -172,13 +176,7 @@ class Comparison:
             return f"{who}: nothing was assessed."
         count = Counter(verdict for _quantity, verdict in found)
         parts = [f"{count[Verdict.MEETS]} of {len(found)} quantities meet the limit"]
-        for verdict, words in (
-            (
-                Verdict.NO_WORSE,
-                ("misses it but is no worse than the original", "miss it but are no worse than the original"),
-            ),
-            (Verdict.WORSE, ("is worse", "are worse")),
-        ):
+        for verdict, words in MISSED.items():
             if count[verdict]:
                 named = "; ".join(quantity for quantity, each in found if each is verdict)
                 parts.append(f"{count[verdict]} {words[count[verdict] > 1]}: {named}")
@@ -240,13 +238,10 @@ def compare_strength(results, *, combinations=None, factor=YIELD_FACTOR, distanc
         Limit 1. A plate that the original did not have is judged by the limit alone.
     """
     (results,), found = sequence_of("strength of variants", (results,), dict), {}
-    asked = {variant: asked_names(result, combinations) for variant, result in results.items()}
-    if missing := set().union(*asked.values()).difference(*(result.names for result in results.values())):
-        raise ModelError(f"strength of variants: none has the combinations {', '.join(sorted(missing))}.")
-    for variant, result in results.items():
-        names = [name for name in asked[variant] if name in result.names]
-        table = strength_table(result, names, factor=factor, distance=distance) if names else None
-        for row in [] if table is None else table.to_dict("records"):
+    asked = asked_of_each("strength of variants", results, combinations)
+    for variant, names in ((variant, names) for variant, names in asked.items() if names):
+        table = strength_table(results[variant], names, factor=factor, distance=distance)
+        for row in table.to_dict("records"):
             key = (row["plate"], row["combination"])
             deciding = Finding(row["utilisation"], row["combination"], row["near (mm)"])
             found.setdefault(key, {})[variant] = deciding

@@ -11,7 +11,7 @@ import numpy as np
 
 from ...errors import ModelError
 from ...mesh.selection import select_points
-from ...mesh.topology import plain_fields
+from ...mesh.topology import edge_keys, plain_fields
 from ...model.model import Model
 from ...model.values import place_words, sequence_of
 
@@ -99,7 +99,7 @@ class PanelFields:
 
     def place(self, field):
         """Middle of a field's rectangle in words."""
-        return place_words(self.centre[field].round() + 0.0)
+        return place_words(self.centre[field], digits=0)
 
     def table(self):
         """Plate, place, sides, thickness and what holds each field, as a pandas table, one row a field."""
@@ -205,7 +205,7 @@ def _sides(model, edge, field, axes, low, high):
     u, v, _ = np.einsum("eij,ej->ie", axes[field], ends.mean(axis=1))
     gaps = np.stack([v - low[field, 1], high[field, 1] - v, u - low[field, 0], high[field, 0] - u])
     side, is_off = gaps.argmin(axis=0), gaps.min(axis=0) > NEAR * (high - low)[field, 1]
-    on_beam = np.isin(*(np.sort(p, axis=1) @ [mesh.n_points, 1] for p in (mesh.edges.points, model.beam_cells.points)))
+    on_beam = np.isin(edge_keys(mesh, mesh.edges.points), edge_keys(mesh, model.beam_cells.points))
     is_held = (mesh.edges.count[edge] > 1) | on_beam[edge]
     is_held |= _supported(model, mesh.edges.points[edge], axes[field, 2])
     bins = 4 * field + side

@@ -139,7 +139,7 @@ class Life:
         return Finding(float(self.damage[worst] / self.limit), event, f"{name} {self._place(worst)}", why)
 
     def _place(self, number):
-        return place_words(np.concatenate([spots.places for spots in self.spots])[number].round() + 0.0)
+        return place_words(np.concatenate([spots.places for spots in self.spots])[number], digits=0)
 
     def _costs_most(self, place):
         """Index of the event that damages a place most; of the largest range where none does any harm."""

@@ -141,7 +141,7 @@ class HotSpots(Spots):
         import pandas as pd
 
         columns = {
-            "place (mm)": [place_words(place.round(1) + 0.0) for place in self.places],
+            "place (mm)": [place_words(place, digits=1) for place in self.places],
             "along the weld (mm)": self.along,
             "thickness (mm)": self.thickness,
             **{f"{name} (MPa)": stress for name, stress in zip(COMPONENTS, self.stress(factors).T)},

@@ -5,8 +5,8 @@ import numpy as np
 from ...errors import ModelError
 from ...mesh.closest import feet_of
 from ...mesh.selection import describe, select_cells
-from ...mesh.topology import half_sides
-from ...mesh.walk import Start, keys_of
+from ...mesh.topology import edge_keys, half_sides
+from ...mesh.walk import Start
 from ...model.values import place_words
 
 __all__ = ["in_turn", "toe_of_line", "toes_along"]
@@ -78,7 +78,7 @@ def toes_along(model, pairs, into, towards, pitch, who):
 def _beside(model, pairs, into, towards, who):
     """Number of each edge in ``mesh.edges``, and the one cell of `into` that has it and lies `towards`."""
     mesh, edges = model.mesh, model.mesh.edges
-    keys, wanted = keys_of(mesh, edges.points), keys_of(mesh, pairs)
+    keys, wanted = edge_keys(mesh, edges.points), edge_keys(mesh, pairs)
     number = np.searchsorted(keys, wanted).clip(max=len(keys) - 1)
     is_side = keys[number] == wanted
     if not is_side.all():

@@ -73,7 +73,7 @@ class JointUse:
         return Finding(
             float(use[worst]),
             self.case[worst],
-            f"{self.joint[worst]}, {check}, {place_words(np.round(self.places[worst]), 0.5)}",
+            f"{self.joint[worst]}, {check}, {place_words(self.places[worst], digits=0)}",
             why,
         )
 
@@ -87,7 +87,7 @@ class JointUse:
             "load case": self.case,
             "line": self.line,
             "distance (mm)": self.distance,
-            "at (mm)": [place_words(place, 0.5) for place in np.round(self.places)],
+            "at (mm)": [place_words(place, digits=0) for place in self.places],
             **self.values,
             **{f"utilisation, {name}": values for name, values in self.uses.items()},
             "verdict": [str(judge(value, limit=1.0)) for value in use],

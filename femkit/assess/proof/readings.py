@@ -59,7 +59,7 @@ class StrainReadings:
 
     @property
     def strain(self):
-        """StrainReadings less each channel's last zero reading before load, shape (n_rows, n_channels), µm/m."""
+        """Readings less each channel's last zero reading before load, shape (n_rows, n_channels), µm/m."""
         return self.raw - _last(self.raw[self.before])
 
     @property

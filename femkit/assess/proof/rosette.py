@@ -12,6 +12,7 @@ import numpy as np
 from ...errors import ModelError, nearest_name
 from ...model.values import as_numbers, bad_number, refuse, shortened
 from ...results.gauges import ROSETTES
+from ...results.stress import principal, von_mises
 
 __all__ = ["RosetteState", "rosette"]
 
@@ -62,8 +63,7 @@ def rosette(readings, *, E, nu, kind="0/45/90"):
     angle = np.radians(ROSETTES[kind])
     operator = np.stack([np.cos(angle) ** 2, np.sin(angle) ** 2, np.sin(angle) * np.cos(angle)], axis=1)
     x, y, shear = np.moveaxis(readings @ np.linalg.inv(operator).T, -1, 0)
-    middle, radius = (x + y) / 2, np.hypot(x - y, shear) / 2
-    e1, e2 = middle + radius, middle - radius
+    largest, angle = principal(np.stack([x, y, shear / 2], axis=-1))
+    e1, e2 = np.moveaxis(largest, -1, 0)
     s1, s2 = ((a + nu * b) * 1e-6 * E / (1 - nu**2) for a, b in ((e1, e2), (e2, e1)))
-    turned = np.degrees(np.arctan2(shear, x - y)) / 2
-    return RosetteState(e1, e2, turned, s1, s2, np.sqrt(s1**2 - s1 * s2 + s2**2))
+    return RosetteState(e1, e2, np.degrees(angle), s1, s2, von_mises(np.stack([s1, s2, 0 * s1], axis=-1)))

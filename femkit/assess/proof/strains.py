@@ -184,7 +184,7 @@ class ProofTest:
         when = "after the load"
         if not self.returned[i] >= self.utilisation[i]:
             when = f"{100 * self.readings.load[np.nanargmax(self.deviation[:, i])]:g} %"
-        place = place_words(np.round(self.sheet.placed.place[i], 1) + 0.0)
+        place = place_words(self.sheet.placed.place[i], digits=1)
         return Finding(
             float(self.utilisation[i]), f"{self.sheet.case}, {when}", f"{self.sheet.channels[i]} {place}", why
         )

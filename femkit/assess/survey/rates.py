@@ -8,7 +8,7 @@ from datetime import date
 
 import numpy as np
 
-from ...model.values import bad_number, refuse
+from ...model.values import bad_number, place_words, refuse
 from ..verdict import Finding
 from .renewal import PIT_LIMIT
 
@@ -45,7 +45,7 @@ def _row(new, old, limit, scatter):
         "reading": new.name,
         "before": old.name,
         "plate": new.plate,
-        "place (mm)": "(" + ", ".join(f"{x:.0f}" for x in new.place) + ")",
+        "place (mm)": place_words(new.place, digits=0),
         "years": years,
         "was (mm)": old.value,
         "is (mm)": new.value,

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ...mesh.topology import smooth_sheets
-from ...model.values import bad_number, refuse
+from ...model.values import bad_number, place_words, refuse
 from ...results.averaging import Neighbourhood, Sheets
 from ..verdict import Finding, judge
 
@@ -185,7 +185,7 @@ class Renewal:
         share = np.average(is_bare, weights=self._model.mesh.areas[cells])
         why = f"not measured on {100 * share:.2g} % of the surface" if share else ""
         worst = cells[np.nanargmax(self.used[cells])]
-        place = "(" + ", ".join(f"{value:.0f}" for value in self._model.mesh.centres[worst]) + ")"
+        place = place_words(self._model.mesh.centres[worst], digits=0)
         return Finding(float(self.used[worst]), STATES[self.state[worst]], place, why)
 
 

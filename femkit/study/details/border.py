@@ -13,6 +13,7 @@ import numpy as np
 from ...errors import ModelError
 from ...mesh.closest import feet_of
 from ...mesh.selection import select_points
+from ...model.values import place_words
 from ...results.places import stress_at_feet
 from ...results.static import solve_static
 from ...results.stress import SURFACES, to_cell_axes, von_mises
@@ -71,7 +72,7 @@ class BorderCheck:
                 "r.m.s. difference (MPa)": self._mean(self.difference[name]),
                 "over the whole's": apart,
                 "largest difference (MPa)": self.difference[name][worst],
-                "near (mm)": "(" + ", ".join(f"{x:.0f}" for x in self.places[worst]) + ")",
+                "near (mm)": place_words(self.places[worst], digits=0),
                 "far enough": "yes" if apart <= self.share else "no",
             }
         return pd.DataFrame.from_dict(rows, orient="index").rename_axis("along the border")

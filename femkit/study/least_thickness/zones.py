@@ -1,6 +1,6 @@
 """What may become thinner: groups of cells of one plate, as measured, with the bounds of what is looked at."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -43,7 +43,7 @@ def zones_of(model, zones, *, least, lowest, original):
             both = cells[owner[cells] == other]
             faults.append(
                 f'zones "{list(zones)[other]}" and "{name}" overlap in {len(both)} cell{"s" * (len(both) > 1)}, the '
-                f"first at {place_words(model.mesh.centres[both[0]].round() + 0.0)}; a cell may be in one zone."
+                f"first at {place_words(model.mesh.centres[both[0]], digits=0)}; a cell may be in one zone."
             )
         owner[cells] = number
         plates = list(dict.fromkeys(model.plate_of_cell[cells]))
@@ -99,10 +99,9 @@ def _bad_bounds(zones, least, lowest):
 
 def with_thickness(model, cells, sizes):
     """The model with an even thickness on each of some groups of cells; offsets stay as they are."""
-    thickness, plates = np.array(model.per_cell.thickness), dict(model.plates)
+    thickness = np.array(model.per_cell.thickness)
     for some, size in zip(cells, sizes):
         thickness[some] = size
     changed = np.unique(model.per_cell.plate[np.concatenate(cells)])
-    for name in (model.plate_names[number] for number in changed):
-        plates[name] = replace(plates[name], thickness=thickness[model.plate_cells[name]])
-    return replace(model, plates=plates)
+    names = [model.plate_names[number] for number in changed]
+    return model.with_plates({name: thickness[model.plate_cells[name]] for name in names})

@@ -40,7 +40,7 @@ class BucklingFactor:
     def value_and_place(self, result):
         """And where its shape moves most."""
         moved = np.linalg.norm(self._buckled(result).shape[0, :, :3], axis=1)
-        return self.value(result), place_words(result.model.mesh.points[moved.argmax()].round() + 0.0)
+        return self.value(result), place_words(result.model.mesh.points[moved.argmax()], digits=0)
 
     def value_and_slope(self, result, side):
         """And about what it changes by with each cell's thickness, (n_cells,): of the membrane forces as they are.
@@ -175,7 +175,7 @@ class Check:
         stress = result[quantity.load_case].judged_stress(quantity.distance)
         cells = result.model.plate_cells[quantity.plate]
         worst = cells[stress[cells].argmax()]
-        return float(stress[worst]), place_words(result.model.mesh.centres[worst].round() + 0.0)
+        return float(stress[worst]), place_words(result.model.mesh.centres[worst], digits=0)
 
     def demand(self, value):
         """How much of what is allowed a value uses: 1 at the limit."""

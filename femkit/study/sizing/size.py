@@ -259,12 +259,12 @@ def size_plates(model, free, checks, *, stock=None, rounds=30, solver="auto", pr
 
 def _with_sizes(model, free, sizes):
     """The model with other whole thicknesses of its free plates, mm."""
-    plates = dict(model.plates)
+    plates = {}
     for (name, one), size in zip(free.items(), sizes):
         thickness, offset = one.plate_of(float(size) - one.on)
-        offset = plates[name].offset if offset is None else offset
-        plates[name] = replace(plates[name], thickness=thickness, offset=offset)
-    return replace(model, plates=plates)
+        plate = replace(model.plates[name], thickness=thickness)
+        plates[name] = plate if offset is None else replace(plate, offset=offset)
+    return model.with_plates(plates)
 
 
 def _sizing_checks(checks):

@@ -8,9 +8,10 @@ from dataclasses import replace
 import numpy as np
 
 from ...errors import ModelError, UnknownSetError, nearest_name
-from ...mesh.change import cut_edges, edge_keys
+from ...mesh.change import cut_edges
 from ...mesh.mesh import Mesh
 from ...mesh.selection import select_cells, select_points
+from ...mesh.topology import edge_keys
 from ...model.values import listed, refuse
 
 __all__ = ["cut_through", "named", "part_of", "refuse_unfit"]

@@ -23,7 +23,7 @@ from ...model.cases import Combination, LoadCase
 from ...model.loads import PointLoad
 from ...model.model import Model
 from ...model.support import Support
-from ...model.values import bad_name, content, listed, refuse, sequence_of
+from ...model.values import bad_name, content, listed, place_words, refuse, sequence_of
 from ...results.averaging import JUDGED_OVER
 from ...results.static import StaticResult, solve_static
 from .present import cut_through, named, part_of, refuse_unfit
@@ -212,7 +212,7 @@ class StagesResult:
             rows[plate] = {head: values[cells].max() for head, values in judged.items()}
             rows[plate] |= {
                 f"{LOCKED_IN} (MPa)": left[worst],
-                "near (mm)": "(" + ", ".join(f"{x:.0f}" for x in final.mesh.centres[worst]) + ")",
+                "near (mm)": place_words(final.mesh.centres[worst], digits=0),
                 f"{LOCKED_IN}: displacement (mm)": moved[points[points >= 0]].max(),
             }
         return pd.DataFrame.from_dict(rows, orient="index").rename_axis("plate")
