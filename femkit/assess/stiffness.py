@@ -230,7 +230,7 @@ def reaction_changes(results, component="uz", *, combinations=None):
         raise ModelError(f'reactions: there is no component "{component}"; it must be "ux", "uy" or "uz".')
     _refuse_others("reactions", results, StaticResult)
     found = {}
-    for variant, names in asked_of_each("reactions", results, combinations).items():
+    for variant, names in asked_of_each("reactions: no variant", results, combinations).items():
         for name in names:
             table = results[variant][name].reactions()
             holds = table["holds"].str.split().apply(lambda words: component in words)

@@ -244,11 +244,11 @@ def asked_names(result, combinations=None):
     return names
 
 
-def asked_of_each(who, results, combinations=None):
-    """By variant those names asked for that it has; refuses what none has."""
+def asked_of_each(nobody, results, combinations=None):
+    """By variant those names asked for that it has; refuses what `nobody` has, in the words of who asks."""
     asked = {variant: asked_names(result, combinations) for variant, result in results.items()}
     if missing := set().union(*asked.values()).difference(*(result.names for result in results.values())):
-        raise ModelError(f"{who}: no variant has the combinations {', '.join(sorted(missing))}.")
+        raise ModelError(f"{nobody} has the combinations {', '.join(sorted(missing))}.")
     return {variant: [name for name in names if name in results[variant].names] for variant, names in asked.items()}
 
 

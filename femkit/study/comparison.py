@@ -238,7 +238,7 @@ def compare_strength(results, *, combinations=None, factor=YIELD_FACTOR, distanc
         Limit 1. A plate that the original did not have is judged by the limit alone.
     """
     (results,), found = sequence_of("strength of variants", (results,), dict), {}
-    asked = asked_of_each("strength of variants", results, combinations)
+    asked = asked_of_each("strength of variants: none", results, combinations)
     for variant, names in ((variant, names) for variant, names in asked.items() if names):
         table = strength_table(results[variant], names, factor=factor, distance=distance)
         for row in table.to_dict("records"):
