@@ -29,8 +29,9 @@ def plot_line_forces(forces, line=0, *, over=0.0, title=""):
     force = (forces.averaged(over) if over else forces).force[of_line]
     curves = dict(zip(("along the line", "across it, tension positive", "normal to the part"), force.T))
     words = f"N/mm, mean over {over:g} mm" if over else "force per length, N/mm"
+    title = title or f"What passes through {forces.name}, {forces.case}?"
     x_label = _span(forces.places[of_line])
-    return chart(forces.distance[of_line], curves, x_label=x_label, y_label=words, title=title or repr(forces))
+    return chart(forces.distance[of_line], curves, x_label=x_label, y_label=words, title=title)
 
 
 def plot_joint(use, line=0, *, joint=None, title=""):
@@ -64,8 +65,9 @@ def plot_joint(use, line=0, *, joint=None, title=""):
     x = use.distance[first]
     curves = {case: use.utilisation[of_line & (use.case == case)] for case in dict.fromkeys(use.case[of_line])}
     curves["limit"] = np.ones(len(x))
+    title = title or f"Do the {use.what} hold along {joint}?"
     x_label = _span(use.places[first])
-    return chart(x, curves, x_label=x_label, y_label="utilisation, 1 at the limit", title=title or repr(use))
+    return chart(x, curves, x_label=x_label, y_label="utilisation, 1 at the limit", title=title)
 
 
 def _of_line(lines, line):
